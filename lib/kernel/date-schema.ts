@@ -1,0 +1,5 @@
+import { z } from 'zod'
+import { type CivilDate, isCivilDate } from './dates'
+
+/** A civil date in JSON or a form field. */
+export const CivilDateInput = z.custom<CivilDate>(isCivilDate, 'must be a calendar date like 2028-11-07')
