@@ -15,7 +15,9 @@ const span = (from: CivilDate, end: CivilDate): Span => ({ from, until: end === 
 
 /** Puts any spans in order, joins those that overlap or touch, drops the empty ones. O(n log n). */
 export function normalise(spans: readonly Span[]): Span[] {
-  const sorted = spans.filter((s) => s.from < endOf(s)).sort((a, b) => (a.from < b.from ? -1 : a.from > b.from ? 1 : 0))
+  const sorted = spans
+    .filter((s) => s.from < endOf(s))
+    .sort((a, b) => (a.from < b.from ? -1 : a.from > b.from ? 1 : 0))
   const out: Span[] = []
   for (const s of sorted) {
     const last = out.at(-1)

@@ -1,0 +1,79 @@
+/** Every change that is audited, with what its record says. Ids and plain choices only: no names, addresses, parties,
+ *  codes or answers. A new kind of change is added here first; `appendAudit` accepts nothing else. */
+export type AuditEvent =
+  | {
+      event: 'county.seeded'
+      subject: `county:${string}`
+      detail: { people: number; places: number; precincts: number }
+    }
+  | { event: 'account.created'; subject: `account:${string}`; detail: { access: string } }
+  | { event: 'account.disabled'; subject: `account:${string}`; detail: Record<string, never> }
+  | { event: 'account.authenticator-set'; subject: `account:${string}`; detail: Record<string, never> }
+  | { event: 'account.password-set'; subject: `account:${string}`; detail: Record<string, never> }
+  | {
+      event: 'account.preferences-set'
+      subject: `account:${string}`
+      detail: { locale?: string; theme?: string; textSize?: string }
+    }
+  | {
+      event: 'sign-in.started'
+      subject: `account:${string}`
+      detail: { signInId: string; method: string; sharedTablet: boolean }
+    }
+  | { event: 'sign-in.ended'; subject: `account:${string}`; detail: { signInId: string; reason: string } }
+  | { event: 'sign-in.code-sent'; subject: `account:${string}`; detail: { kind: string } }
+  | { event: 'sign-in.card-printed'; subject: `account:${string}`; detail: { validUntil: string } }
+  | { event: 'county.settings-changed'; subject: `county:${string}`; detail: { changed: string[] } }
+  | {
+      event: 'attempt.started'
+      subject: `attempt:${string}`
+      detail: { kind: string; key: string; definitionHash: string }
+    }
+  | {
+      event: 'attempt.finished'
+      subject: `attempt:${string}`
+      detail: { kind: string; key: string; scoreFraction: number; passed: boolean }
+    }
+  | {
+      event: 'fact.recorded'
+      subject: `worker:${string}`
+      detail: { factId: string; kind: string; topic: string; happenedOn: string }
+    }
+  | { event: 'fact.revoked'; subject: `worker:${string}`; detail: { factId: string; revokesFactId: string } }
+  | { event: 'spans.rebuilt'; subject: `county:${string}`; detail: { people: number; changed: number } }
+  | { event: 'roster.run-asked'; subject: `election:${string}`; detail: { runId: string } }
+  | { event: 'roster.run-cancelled'; subject: `election:${string}`; detail: { runId: string } }
+  | {
+      event: 'roster.filled'
+      subject: `election:${string}`
+      detail: { runId: string; rosterId: string; filled: number; seats: number }
+    }
+  | {
+      event: 'roster.seat-changed'
+      subject: `election:${string}`
+      detail: { rosterId: string; seatId: string; fromWorkerId: string | null; toWorkerId: string | null }
+    }
+  | {
+      event: 'roster.seat-locked'
+      subject: `election:${string}`
+      detail: { rosterId: string; seatId: string; locked: boolean }
+    }
+  | {
+      event: 'roster.swapped'
+      subject: `election:${string}`
+      detail: { rosterId: string; seatIds: [string, string] }
+    }
+  | {
+      event: 'roster.published'
+      subject: `election:${string}`
+      detail: { rosterId: string; version: number; filled: number; seats: number }
+    }
+  | { event: 'roster.exported'; subject: `election:${string}`; detail: { rosterId: string; format: string } }
+
+export type AuditEventName = AuditEvent['event']
+
+/** How long a record is kept. Federal election records: 22 months (52 U.S.C. 20701); a county may keep them longer. */
+export type RetentionClass = 'election-22-months' | 'account-22-months'
+
+export const retentionOf = (event: AuditEventName): RetentionClass =>
+  event.startsWith('account.') || event.startsWith('sign-in.') ? 'account-22-months' : 'election-22-months'
