@@ -548,7 +548,7 @@ ALTER TABLE "AttemptEvent" ADD CONSTRAINT "AttemptEvent_attemptId_fkey" FOREIGN 
 -- What schema.prisma can't say: records that only grow, and rosters that stay as published.
 CREATE FUNCTION refuse_change() RETURNS trigger LANGUAGE plpgsql AS $$
 BEGIN
-  RAISE EXCEPTION '% only grows: % is refused', TG_TABLE_NAME, TG_OP USING ERRCODE = 'restrict_violation';
+  RAISE EXCEPTION '% only grows: % is refused', TG_TABLE_NAME, TG_OP;
 END $$;
 CREATE TRIGGER audit_only_grows BEFORE UPDATE OR DELETE OR TRUNCATE ON "AuditRecord"
   FOR EACH STATEMENT EXECUTE FUNCTION refuse_change();
@@ -561,7 +561,7 @@ CREATE FUNCTION refuse_published() RETURNS trigger LANGUAGE plpgsql AS $$
 DECLARE touched uuid := CASE WHEN TG_OP = 'DELETE' THEN OLD."rosterId" ELSE NEW."rosterId" END;
 BEGIN
   IF EXISTS (SELECT 1 FROM "Roster" WHERE id = touched AND "publishedAt" IS NOT NULL) THEN
-    RAISE EXCEPTION 'a published roster stays as it is' USING ERRCODE = 'restrict_violation';
+    RAISE EXCEPTION 'a published roster stays as it is';
   END IF;
   RETURN COALESCE(NEW, OLD);
 END $$;
