@@ -63,7 +63,7 @@ export function subtract(a: SpanSet, b: SpanSet): Span[] {
 
 /** Days on which at least `count` of the sets hold. `count` ≤ 0 is every day. O(total log total). */
 export function atLeast(count: number, sets: readonly SpanSet[]): Span[] {
-  if (count <= 0) return [{ from: '0000-01-01' as CivilDate, until: null }]
+  if (count <= 0) return EVERY_DAY.map((s) => ({ ...s }))
   const steps = sets.flatMap((set) =>
     set.flatMap((s) => [
       { on: s.from, by: 1 },
@@ -84,6 +84,18 @@ export function atLeast(count: number, sets: readonly SpanSet[]): Span[] {
     }
   }
   return out
+}
+
+/** Every day that a set could hold. */
+export const EVERY_DAY: SpanSet = [{ from: '0000-01-01' as CivilDate, until: null }]
+
+/** Days in none of the spans. */
+export const complement = (set: SpanSet): Span[] => subtract(EVERY_DAY, set)
+
+/** The first day of the set on or after a date, or null. O(spans). */
+export function firstDayFrom(set: SpanSet, date: CivilDate): CivilDate | null {
+  const next = set.find((s) => date < endOf(s))
+  return next ? (next.from < date ? date : next.from) : null
 }
 
 /** The span that holds on a date, or undefined. */

@@ -1,0 +1,30 @@
+import { z } from 'zod'
+import type { CivilDate } from '@/lib/kernel/dates'
+import { ElectionDate, Fact, Policy, Requirement } from './schema'
+
+/** What `calc spans` and `calc status` take: a whole policy, or only a requirement that holds for all time. */
+export const CertificationInput = {
+  rules: z.union([Policy, Requirement]),
+  facts: z.array(Fact).max(100_000),
+  elections: z.array(ElectionDate).max(10_000).default([]),
+}
+
+const FIRST_DAY = '1800-01-01' as CivilDate
+
+/** A bare requirement becomes a policy of one version in effect since 1800. */
+export function policyFrom(rules: Policy | Requirement): Policy {
+  if (!('kind' in rules)) return rules
+  return {
+    certificateKey: 'certificate',
+    ruleSets: [
+      {
+        certificateKey: 'certificate',
+        version: 1,
+        effectiveFrom: FIRST_DAY,
+        requirement: rules,
+        citation: 'given on the command line',
+      },
+    ],
+    equipmentChanges: [],
+  }
+}

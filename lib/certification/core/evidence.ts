@@ -1,0 +1,117 @@
+import type { CivilDate } from '@/lib/kernel/dates'
+import { intersect, normalise, type Span, type SpanSet, subtract } from '@/lib/kernel/spans'
+import type { ElectionDate, EquipmentChange, EvidenceRule, Fact } from '../schema'
+import { windowSpan } from './window'
+
+/** A person's facts, ready to be asked about. */
+export interface FactBook {
+  /** Facts by kind and topic, in the order given. */
+  byTopic: ReadonlyMap<string, readonly Fact[]>
+  /** Days on which a fact is revoked, by its id; absent: never. */
+  revoked: ReadonlyMap<string, SpanSet>
+}
+
+const topicKey = (kind: string, topic: string) => `${kind}\u0000${topic}`
+
+/** Sorts facts by topic and works out when each is revoked. A revocation counts from its own date; a revocation
+ *  that is itself revoked stops counting, so the first fact counts again. O(facts).
+ *  @throws RangeError for two facts of one id, a revocation of an unknown fact, or revocations in a ring. */
+export function openBook(facts: readonly Fact[]): FactBook {
+  const byTopic = new Map<string, Fact[]>()
+  const byId = new Map<string, Fact>()
+  const revocations = new Map<string, Fact[]>()
+  for (const fact of facts) {
+    if (byId.has(fact.id)) throw new RangeError(`two facts have the id "${fact.id}"`)
+    byId.set(fact.id, fact)
+    const [map, key] =
+      fact.revokes == null ? [byTopic, topicKey(fact.kind, fact.topic)] : [revocations, fact.revokes]
+    const list = map.get(key)
+    if (list) list.push(fact)
+    else map.set(key, [fact])
+  }
+  const revoked = new Map<string, SpanSet>()
+  const open = new Set<string>()
+  const revokedSpans = (id: string): SpanSet => {
+    const known = revoked.get(id)
+    if (known) return known
+    if (open.has(id)) throw new RangeError(`the revocation of "${id}" revokes itself through others`)
+    open.add(id)
+    const spans = normalise(
+      (revocations.get(id) ?? []).flatMap((r) => subtract([{ from: r.on, until: null }], revokedSpans(r.id))),
+    )
+    open.delete(id)
+    revoked.set(id, spans)
+    return spans
+  }
+  for (const id of revocations.keys()) {
+    if (!byId.has(id)) throw new RangeError(`a revocation names the unknown fact "${id}"`)
+    revokedSpans(id)
+  }
+  return { byTopic, revoked }
+}
+
+/** One fact weighed against one rule. `spans` is what counts; the parts say why. */
+export interface Evidence {
+  fact: Fact
+  spans: SpanSet
+  /** Where the window alone would let it count. */
+  window: Span | null
+  revoked: SpanSet
+  /** First day from which changed equipment rules it out; null: none. */
+  equipmentLapsesOn: CivilDate | null
+  /** It can never count for this rule. */
+  refused: 'scoreTooLow' | 'noEquipmentNamed' | 'otherEquipment' | null
+}
+
+/** Every fact of the rule's kind and topic, weighed. O(facts of the topic × elections). */
+export function evidenceFor(
+  rule: EvidenceRule,
+  book: FactBook,
+  elections: readonly ElectionDate[],
+  changes: readonly EquipmentChange[],
+): Evidence[] {
+  return (book.byTopic.get(topicKey(rule.fact, rule.topic)) ?? []).map((fact) => {
+    const refused = refusal(rule, fact)
+    const window = windowSpan(rule.window, fact.on, fact.electionId, elections)
+    const revoked = book.revoked.get(fact.id) ?? []
+    const equipmentLapsesOn =
+      rule.equipment && fact.equipmentProfile != null ? lapseOf(fact, fact.equipmentProfile, changes) : null
+    let spans: SpanSet = refused === null && window !== null && isDay(window) ? [window] : []
+    if (revoked.length > 0) spans = subtract(spans, revoked)
+    if (equipmentLapsesOn !== null && spans.length > 0)
+      spans =
+        fact.on < equipmentLapsesOn ? intersect(spans, [{ from: fact.on, until: equipmentLapsesOn }]) : []
+    return { fact, spans, window, revoked, equipmentLapsesOn, refused }
+  })
+}
+
+const isDay = (span: Span) => span.until === null || span.from < span.until
+
+function refusal(rule: EvidenceRule, fact: Fact): Evidence['refused'] {
+  if (rule.minScoreFraction !== undefined && (fact.scoreFraction ?? 0) < rule.minScoreFraction)
+    return 'scoreTooLow'
+  if (rule.equipment && fact.equipmentProfile == null) return 'noEquipmentNamed'
+  if (rule.equipment?.kind === 'profile' && fact.equipmentProfile !== rule.equipment.profile)
+    return 'otherEquipment'
+  return null
+}
+
+/** The day on which work on a profile stops counting: its own day where the profile was out of use by then,
+ *  otherwise the first later change that replaces it. */
+function lapseOf(fact: Fact, profile: string, changes: readonly EquipmentChange[]): CivilDate | null {
+  const touching = changes
+    .filter((c) => c.topics == null || c.topics.includes(fact.topic))
+    .sort((a, b) => (a.from < b.from ? -1 : a.from > b.from ? 1 : 0))
+  const replaces = (c: EquipmentChange) =>
+    c.replaces == null ? c.profile !== profile : c.replaces === profile
+  let outOfUse = false
+  for (const change of touching) {
+    if (change.from > fact.on) {
+      if (!outOfUse && replaces(change)) return change.from
+      continue
+    }
+    if (change.profile === profile) outOfUse = false
+    else if (replaces(change)) outOfUse = true
+  }
+  return outOfUse ? fact.on : null
+}
