@@ -21,6 +21,8 @@ const STATUS: Record<RefusalCode, number> = {
 export interface RefusalDetail {
   /** One plain sentence for the person, saying how to put it right. Never a stack or an internal name. */
   userMessage: string
+  /** The same in Spanish, for whatever a poll worker can meet. */
+  userMessageEs?: string
   /** Field name → sentence, for forms. */
   fields?: Record<string, string>
   cause?: unknown
@@ -30,6 +32,7 @@ export interface RefusalDetail {
 export class AppError extends Error {
   readonly code: RefusalCode
   readonly userMessage: string
+  readonly userMessageEs: string | undefined
   readonly fields: Record<string, string> | undefined
 
   constructor(code: RefusalCode, detail: RefusalDetail) {
@@ -37,6 +40,7 @@ export class AppError extends Error {
     this.name = 'AppError'
     this.code = code
     this.userMessage = detail.userMessage
+    this.userMessageEs = detail.userMessageEs
     this.fields = detail.fields
   }
 }

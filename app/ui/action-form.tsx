@@ -1,0 +1,91 @@
+'use client'
+import { useTranslations } from 'next-intl'
+import { createContext, type ReactNode, useActionState, useContext, useEffect, useRef } from 'react'
+import type { Outcome } from '@/lib/web/outcome'
+
+const OutcomeContext = createContext<Outcome>({ status: 'idle' })
+export const useOutcome = () => useContext(OutcomeContext)
+
+/** A form whose answer is shown above it, with the focus on it. Works before JavaScript has loaded. */
+export function ActionForm({
+  action,
+  children,
+  className,
+  id,
+}: {
+  action: (before: Outcome, form: FormData) => Promise<Outcome>
+  children: ReactNode
+  className?: string
+  id?: string
+}) {
+  const [outcome, submit, working] = useActionState(action, { status: 'idle' })
+  const told = useRef<HTMLDivElement>(null)
+  const t = useTranslations('ui')
+  useEffect(() => {
+    if (outcome.status !== 'idle') told.current?.focus()
+  }, [outcome])
+  const kind = outcome.status === 'done' ? 'good' : 'bad'
+  return (
+    <OutcomeContext value={outcome}>
+      <form action={submit} className={className} id={id} noValidate>
+        {outcome.status !== 'idle' && outcome.message && (
+          <div
+            ref={told}
+            tabIndex={-1}
+            className="notice"
+            data-kind={kind}
+            role={kind === 'bad' ? 'alert' : 'status'}
+          >
+            <p>{outcome.message}</p>
+          </div>
+        )}
+        {children}
+        <span aria-live="polite" className="small quiet">
+          {working ? t('working') : ''}
+        </span>
+      </form>
+    </OutcomeContext>
+  )
+}
+
+/** A labelled text field that shows what was wrong with it, and keeps what was typed. */
+export function Field({
+  name,
+  label,
+  hint,
+  defaultValue,
+  ...input
+}: { name: string; label: string; hint?: string; defaultValue?: string } & Omit<
+  React.InputHTMLAttributes<HTMLInputElement>,
+  'name' | 'defaultValue' | 'id'
+>) {
+  const outcome = useOutcome()
+  const refused = outcome.status === 'refused' ? outcome : undefined
+  const error = refused?.fields?.[name]
+  const id = `field-${name}`
+  const describedBy = [hint && `${id}-hint`, error && `${id}-error`].filter(Boolean).join(' ') || undefined
+  return (
+    <div className="field">
+      <label htmlFor={id}>{label}</label>
+      {hint && (
+        <p className="hint" id={`${id}-hint`}>
+          {hint}
+        </p>
+      )}
+      <input
+        {...input}
+        id={id}
+        name={name}
+        key={refused?.entered?.[name]}
+        defaultValue={refused?.entered?.[name] ?? defaultValue}
+        aria-invalid={error ? true : undefined}
+        aria-describedby={describedBy}
+      />
+      {error && (
+        <p className="field-error" id={`${id}-error`}>
+          {error}
+        </p>
+      )}
+    </div>
+  )
+}
