@@ -1,0 +1,216 @@
+import { z } from 'zod'
+import { appendAudit } from '@/lib/audit/append'
+import type { Actor } from '@/lib/auth/actor'
+import { assertCan } from '@/lib/auth/permissions'
+import type { Tx } from '@/lib/db/client'
+import { transaction } from '@/lib/db/transaction'
+import { systemClock } from '@/lib/kernel/clock'
+import { CivilDateInput } from '@/lib/kernel/date-schema'
+import { type CivilDate, civilDateAt } from '@/lib/kernel/dates'
+import { AppError } from '@/lib/kernel/errors'
+import { spansOf } from './core/spans-of'
+import { listElectionDates, listFacts, listPolicies } from './queries'
+import type { FactKind } from './schema'
+
+export interface NewFact {
+  countyId: string
+  workerId: string
+  kind: FactKind
+  topic: string
+  on: CivilDate
+  scoreFraction?: number
+  equipmentProfile?: string
+  electionId?: string
+  revokes?: string
+  /** The same deed is recorded once: a second fact of this key is not written. */
+  onceKey?: string
+}
+
+const spanRows = (
+  countyId: string,
+  workerId: string,
+  certificateKey: string,
+  spans: ReturnType<typeof spansOf>,
+) =>
+  spans.map((span) => ({
+    countyId,
+    pollWorkerId: workerId,
+    certificateKey,
+    validFrom: span.from,
+    validUntil: span.until,
+  }))
+
+/** The derived table for some people (all of the county when left out), computed from facts and published rules. */
+async function computeSpans(tx: Tx, countyId: string, workerIds?: string[]) {
+  const [policies, elections, facts] = [
+    await listPolicies(tx, countyId),
+    await listElectionDates(tx, countyId),
+    await listFacts(tx, countyId, workerIds),
+  ]
+  return [...facts].flatMap(([workerId, own]) =>
+    [...policies].flatMap(([key, policy]) =>
+      spanRows(countyId, workerId, key, spansOf(policy, own, elections)),
+    ),
+  )
+}
+
+/** Writes a fact, the person's spans and the audit record, in the caller's transaction. Returns the fact's id, or null
+ *  when its `onceKey` is already there. */
+export async function recordFact(
+  tx: Tx,
+  by: { accountId: string | null; at: Date },
+  fact: NewFact,
+): Promise<string | null> {
+  // Two facts of one person must not rebuild from half of each other.
+  await tx.$executeRaw`SELECT 1 FROM "PollWorker" WHERE id = ${fact.workerId}::uuid FOR UPDATE`
+  if (fact.onceKey && (await tx.fact.findUnique({ where: { onceKey: fact.onceKey } }))) return null
+  const row = await tx.fact.create({
+    data: {
+      countyId: fact.countyId,
+      pollWorkerId: fact.workerId,
+      kind: fact.kind,
+      topic: fact.topic,
+      happenedOn: fact.on,
+      scoreFraction: fact.scoreFraction ?? null,
+      equipmentProfile: fact.equipmentProfile ?? null,
+      electionId: fact.electionId ?? null,
+      revokesFactId: fact.revokes ?? null,
+      recordedBy: by.accountId,
+      recordedAt: by.at,
+      onceKey: fact.onceKey ?? null,
+    },
+  })
+  const spans = await computeSpans(tx, fact.countyId, [fact.workerId])
+  await tx.certificateSpan.deleteMany({ where: { pollWorkerId: fact.workerId } })
+  await tx.certificateSpan.createMany({ data: spans })
+  const subject = `worker:${fact.workerId}` as const
+  await appendAudit(
+    tx,
+    { chain: fact.countyId, actorAccountId: by.accountId, at: by.at },
+    fact.revokes
+      ? { event: 'fact.revoked', subject, detail: { factId: row.id, revokesFactId: fact.revokes } }
+      : {
+          event: 'fact.recorded',
+          subject,
+          detail: { factId: row.id, kind: fact.kind, topic: fact.topic, happenedOn: fact.on },
+        },
+  )
+  return row.id
+}
+
+export interface RebuildOutcome {
+  countyId: string
+  people: number
+  /** Rows of the derived table that were not what the facts say. */
+  changed: number
+}
+
+/** Rebuilds a county's derived spans from facts and rules; with `compareOnly`, only counts what would change. */
+export async function rebuildSpans(
+  countyId: string,
+  options: { compareOnly: boolean },
+): Promise<RebuildOutcome> {
+  return transaction(async (tx) => {
+    const wanted = await computeSpans(tx, countyId)
+    const stored = await tx.certificateSpan.findMany({ where: { countyId } })
+    const text = (row: (typeof wanted)[number]) =>
+      [row.pollWorkerId, row.certificateKey, row.validFrom, row.validUntil ?? ''].join(' ')
+    const before = new Set(stored.map(text))
+    const after = new Set(wanted.map(text))
+    const changed =
+      [...after].filter((t) => !before.has(t)).length + [...before].filter((t) => !after.has(t)).length
+    const outcome = { countyId, people: new Set(wanted.map((row) => row.pollWorkerId)).size, changed }
+    if (options.compareOnly || changed === 0) return outcome
+    await tx.certificateSpan.deleteMany({ where: { countyId } })
+    for (let i = 0; i < wanted.length; i += 5000)
+      await tx.certificateSpan.createMany({ data: wanted.slice(i, i + 5000) })
+    await appendAudit(
+      tx,
+      { chain: countyId, actorAccountId: null, at: systemClock.now() },
+      { event: 'spans.rebuilt', subject: `county:${countyId}`, detail: { people: outcome.people, changed } },
+    )
+    return outcome
+  })
+}
+
+export const CheckOffInput = z.object({
+  workerId: z.uuid(),
+  task: z.string().regex(/^[a-z0-9-]{1,60}$/),
+  equipmentProfile: z.string().regex(/^[a-z0-9-]{1,60}$/),
+  on: CivilDateInput,
+  /** Made by the page, so that a double tap records it once. */
+  formKey: z.uuid(),
+})
+
+/** A trainer saw the person do the task by hand, on this equipment. */
+export async function recordCheckOff(
+  actor: Actor,
+  input: z.output<typeof CheckOffInput>,
+): Promise<{ recorded: boolean }> {
+  const at = systemClock.now()
+  return transaction(async (tx) => {
+    const worker = await tx.pollWorker.findUnique({
+      where: { id: input.workerId },
+      include: { county: true },
+    })
+    if (!worker) throw new AppError('NOT_FOUND', { userMessage: 'There is no such person.' })
+    assertCan(actor, 'recordCheckOff', worker.countyId)
+    if (actor.pollWorkerId === worker.id)
+      throw new AppError('FORBIDDEN', {
+        userMessage: 'Nobody can check off their own work. Ask another trainer.',
+      })
+    if (input.on > civilDateAt(at, worker.county.timeZone))
+      throw new AppError('INVALID_INPUT', {
+        userMessage: 'A check-off can’t lie in the future.',
+        fields: { on: 'Choose today or an earlier day.' },
+      })
+    const factId = await recordFact(
+      tx,
+      { accountId: actor.accountId, at },
+      {
+        countyId: worker.countyId,
+        workerId: worker.id,
+        kind: 'checkOff',
+        topic: input.task,
+        on: input.on,
+        equipmentProfile: input.equipmentProfile,
+        onceKey: `check-off:${input.formKey}`,
+      },
+    )
+    return { recorded: factId !== null }
+  })
+}
+
+export const RevokeFactInput = z.object({
+  factId: z.uuid(),
+  reason: z.string().trim().min(3, 'Say in a few words why.').max(200),
+})
+
+/** A recorded check-off turns out to be wrong: from today it no longer counts. Nothing is deleted. */
+export async function revokeFact(actor: Actor, input: z.output<typeof RevokeFactInput>): Promise<void> {
+  const at = systemClock.now()
+  await transaction(async (tx) => {
+    const fact = await tx.fact.findUnique({
+      where: { id: input.factId },
+      include: { pollWorker: { include: { county: true } } },
+    })
+    if (!fact) throw new AppError('NOT_FOUND', { userMessage: 'There is no such record.' })
+    assertCan(actor, 'recordCheckOff', fact.countyId)
+    if (fact.kind !== 'checkOff')
+      throw new AppError('INVALID_INPUT', { userMessage: 'Only a check-off can be taken back here.' })
+    if (await tx.fact.findUnique({ where: { revokesFactId: fact.id } }))
+      throw new AppError('CONFLICT', { userMessage: 'This check-off was already taken back.' })
+    await recordFact(
+      tx,
+      { accountId: actor.accountId, at },
+      {
+        countyId: fact.countyId,
+        workerId: fact.pollWorkerId,
+        kind: 'revocation',
+        topic: input.reason,
+        on: civilDateAt(at, fact.pollWorker.county.timeZone),
+        revokes: fact.id,
+      },
+    )
+  })
+}

@@ -1,0 +1,129 @@
+import type { Actor } from '@/lib/auth/actor'
+import { assertCan } from '@/lib/auth/permissions'
+import { db, type Tx } from '@/lib/db/client'
+import { systemClock } from '@/lib/kernel/clock'
+import { type CivilDate, civilDateAt } from '@/lib/kernel/dates'
+import { AppError } from '@/lib/kernel/errors'
+import { statusOn } from './core/status'
+import { type TodoItem, todo } from './core/todo'
+import { type ElectionDate, EquipmentChange, type Fact, Policy, RuleSet } from './schema'
+
+/** Certificate key → its policy, as published in this county. */
+export async function listPolicies(tx: Tx, countyId: string): Promise<Map<string, Policy>> {
+  const [county, rows] = await Promise.all([
+    tx.county.findUniqueOrThrow({ where: { id: countyId }, select: { settings: true } }),
+    tx.ruleSet.findMany({ where: { countyId }, orderBy: [{ certificateKey: 'asc' }, { version: 'asc' }] }),
+  ])
+  const changes = (county.settings as { equipmentChanges?: unknown[] }).equipmentChanges ?? []
+  const equipmentChanges = changes.map((change) => EquipmentChange.parse(change))
+  const byKey = new Map<string, RuleSet[]>()
+  for (const row of rows) {
+    const ruleSet = RuleSet.parse({
+      certificateKey: row.certificateKey,
+      version: row.version,
+      effectiveFrom: row.effectiveFrom,
+      requirement: row.requirement,
+      citation: row.citation,
+    })
+    byKey.set(row.certificateKey, [...(byKey.get(row.certificateKey) ?? []), ruleSet])
+  }
+  return new Map(
+    [...byKey].map(([certificateKey, ruleSets]) => [
+      certificateKey,
+      Policy.parse({ certificateKey, ruleSets, equipmentChanges }),
+    ]),
+  )
+}
+
+export async function listElectionDates(tx: Tx, countyId: string): Promise<ElectionDate[]> {
+  const rows = await tx.election.findMany({ where: { countyId }, select: { id: true, heldOn: true } })
+  return rows.map((row) => ({ id: row.id, heldOn: row.heldOn as CivilDate }))
+}
+
+/** Worker id → facts, oldest first. People without any are absent. */
+export async function listFacts(
+  tx: Tx,
+  countyId: string,
+  workerIds?: string[],
+): Promise<Map<string, Fact[]>> {
+  const rows = await tx.fact.findMany({
+    where: { countyId, ...(workerIds ? { pollWorkerId: { in: workerIds } } : {}) },
+    orderBy: [{ happenedOn: 'asc' }, { recordedAt: 'asc' }, { id: 'asc' }],
+  })
+  const byWorker = new Map<string, Fact[]>()
+  for (const row of rows) {
+    const fact: Fact = {
+      id: row.id,
+      kind: row.kind as Fact['kind'],
+      topic: row.topic,
+      on: row.happenedOn as CivilDate,
+      scoreFraction: row.scoreFraction,
+      equipmentProfile: row.equipmentProfile,
+      electionId: row.electionId,
+      revokes: row.revokesFactId,
+    }
+    const own = byWorker.get(row.pollWorkerId)
+    if (own) own.push(fact)
+    else byWorker.set(row.pollWorkerId, [fact])
+  }
+  return byWorker
+}
+
+export interface CertificateSummary {
+  certificateKey: string
+  valid: boolean
+  /** First day without it; null: no end. Only when valid. */
+  until: CivilDate | null
+  /** Still valid on the next election day. */
+  validOnElectionDay: boolean
+  todo: TodoItem[]
+}
+
+export interface WorkerStanding {
+  workerId: string
+  name: string
+  countyId: string
+  wantsPositionKey: string | null
+  today: CivilDate
+  nextElection: { id: string; name: string; heldOn: CivilDate } | null
+  certificates: CertificateSummary[]
+}
+
+/** How one person stands: each certificate of the county today and on the next election day, and what is missing for
+ *  it. Readable by the person and by whoever may read people in that county. @throws AppError NOT_FOUND */
+export async function getStandingOrThrow(actor: Actor, workerId: string): Promise<WorkerStanding> {
+  const worker = await db().pollWorker.findUnique({ where: { id: workerId }, include: { county: true } })
+  if (!worker) throw new AppError('NOT_FOUND', { userMessage: 'There is no such person.' })
+  if (actor.pollWorkerId !== workerId) assertCan(actor, 'readPeople', worker.countyId)
+  const today = civilDateAt(systemClock.now(), worker.county.timeZone)
+  const [policies, elections, facts, next] = await Promise.all([
+    listPolicies(db(), worker.countyId),
+    listElectionDates(db(), worker.countyId),
+    listFacts(db(), worker.countyId, [workerId]),
+    db().election.findFirst({
+      where: { countyId: worker.countyId, heldOn: { gte: today } },
+      orderBy: { heldOn: 'asc' },
+    }),
+  ])
+  const own = facts.get(workerId) ?? []
+  const heldOn = (next?.heldOn ?? null) as CivilDate | null
+  const certificates = [...policies].map(([certificateKey, policy]): CertificateSummary => {
+    const now = statusOn(policy, own, elections, today)
+    return {
+      certificateKey,
+      valid: now.valid,
+      until: now.valid ? now.until : null,
+      validOnElectionDay: heldOn ? statusOn(policy, own, elections, heldOn).valid : now.valid,
+      todo: todo(policy, own, elections, heldOn ?? today),
+    }
+  })
+  return {
+    workerId,
+    name: `${worker.givenName} ${worker.familyName}`,
+    countyId: worker.countyId,
+    wantsPositionKey: worker.wantsPositionKey,
+    today,
+    nextElection: next && heldOn ? { id: next.id, name: next.name, heldOn } : null,
+    certificates,
+  }
+}
