@@ -113,8 +113,12 @@ export async function rebuildSpans(
   return transaction(async (tx) => {
     const wanted = await computeSpans(tx, countyId)
     const stored = await tx.certificateSpan.findMany({ where: { countyId } })
-    const text = (row: (typeof wanted)[number]) =>
-      [row.pollWorkerId, row.certificateKey, row.validFrom, row.validUntil ?? ''].join(' ')
+    const text = (row: {
+      pollWorkerId: string
+      certificateKey: string
+      validFrom: string
+      validUntil: string | null
+    }) => [row.pollWorkerId, row.certificateKey, row.validFrom, row.validUntil ?? ''].join(' ')
     const before = new Set(stored.map(text))
     const after = new Set(wanted.map(text))
     const changed =
