@@ -1,0 +1,100 @@
+import { Empty, TableBox, Tag } from '@/app/ui/notice'
+import { Page } from '@/app/ui/page'
+import { requireActor } from '@/lib/auth/session'
+import { listTrainees } from '@/lib/classes/queries'
+import { orNotFound } from '@/lib/web/or-not-found'
+
+export const metadata = { title: 'Check-offs' }
+
+export default async function TraineesPage({
+  params,
+  searchParams,
+}: {
+  params: Promise<{ county: string }>
+  searchParams: Promise<{ search?: string; page?: string }>
+}) {
+  const [{ county: countyId }, { search = '', page: pageText = '0' }] = await Promise.all([
+    params,
+    searchParams,
+  ])
+  const page = Math.max(0, Math.min(5000, Number.parseInt(pageText, 10) || 0))
+  const { county, rows, more } = await orNotFound(
+    listTrainees(await requireActor(), countyId, { search: search.slice(0, 100), page }),
+  )
+  const link = (to: number) => `/training/${county.id}?search=${encodeURIComponent(search)}&page=${to}`
+  return (
+    <Page title="Check-offs" here="/training" crumbs={county.name}>
+      <p className="lead">Find the person in front of you, watch the task done by hand, and record it.</p>
+      <search>
+        <form className="row" method="get">
+          <div className="field">
+            <label htmlFor="search">Name or county number</label>
+            <input id="search" name="search" defaultValue={search} autoComplete="off" />
+          </div>
+          <button type="submit" data-kind="main">
+            Find
+          </button>
+        </form>
+      </search>
+      {rows.length === 0 ? (
+        <Empty>
+          <p>Nobody is called “{search}” here. Try only the beginning of the family name.</p>
+          <p>
+            <a href={`/training/${county.id}`}>Show everybody</a>
+          </p>
+        </Empty>
+      ) : (
+        <TableBox label="Trainees">
+          <table>
+            <thead>
+              <tr>
+                <th scope="col">Name</th>
+                <th scope="col">Number</th>
+                <th scope="col">Wants to work as</th>
+                <th scope="col">By hand</th>
+                <th scope="col">Lessons, quizzes, classes</th>
+              </tr>
+            </thead>
+            <tbody>
+              {rows.map((row) => (
+                <tr key={row.id}>
+                  <th scope="row">
+                    <a href={`/training/${county.id}/${row.id}`}>{row.name}</a>
+                  </th>
+                  <td>{row.countyRef}</td>
+                  <td>{row.wants?.en ?? '—'}</td>
+                  <td>
+                    {row.wants === null ? (
+                      '—'
+                    ) : row.missing.length === 0 ? (
+                      <Tag kind="good">✓ nothing open</Tag>
+                    ) : (
+                      row.missing.map((task) => (
+                        <Tag kind="warn" key={task.key}>
+                          ○ {task.label.en}
+                        </Tag>
+                      ))
+                    )}
+                  </td>
+                  <td>{row.otherMissing === 0 ? 'all done' : `${row.otherMissing} open`}</td>
+                </tr>
+              ))}
+            </tbody>
+          </table>
+        </TableBox>
+      )}
+      <nav className="row" aria-label="Pages of the list">
+        {page > 0 && (
+          <a className="button" href={link(page - 1)}>
+            Earlier names
+          </a>
+        )}
+        {more && (
+          <a className="button" href={link(page + 1)}>
+            Later names
+          </a>
+        )}
+      </nav>
+    </Page>
+  )
+}
