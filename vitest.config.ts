@@ -1,7 +1,10 @@
 import path from 'node:path'
 import { defineConfig } from 'vitest/config'
 
-const alias = { '@': path.resolve(import.meta.dirname), 'server-only': path.resolve(import.meta.dirname, 'tests/support/nothing.ts') }
+const alias = {
+  '@': path.resolve(import.meta.dirname),
+  'server-only': path.resolve(import.meta.dirname, 'tests/support/nothing.ts'),
+}
 const project = (name: string, extra: object = {}) => ({
   resolve: { alias },
   test: { name, include: [`tests/${name}/**/*.test.{ts,tsx}`], environment: 'node', ...extra },
@@ -14,7 +17,7 @@ export default defineConfig({
       project('content', { testTimeout: 60_000 }),
       project('db', { globalSetup: ['tests/support/cluster.ts'], testTimeout: 60_000, hookTimeout: 120_000 }),
       project('e2e', {
-        globalSetup: ['tests/support/cluster.ts', 'tests/support/app.ts'],
+        globalSetup: ['tests/support/app.ts'],
         testTimeout: 180_000,
         hookTimeout: 240_000,
         fileParallelism: false,

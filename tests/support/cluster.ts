@@ -38,7 +38,8 @@ export default async function setup(project: TestProject): Promise<() => Promise
   project.provide('adminUrl', adminUrl)
   project.provide('templateName', templateName)
   return async () => {
-    if (outside) await admin.query(`DROP DATABASE IF EXISTS ${templateName} WITH (FORCE)`).catch(() => undefined)
+    if (outside)
+      await admin.query(`DROP DATABASE IF EXISTS ${templateName} WITH (FORCE)`).catch(() => undefined)
     await admin.end()
     if (cluster) {
       await cluster.stop()
