@@ -66,16 +66,46 @@ export const can = (actor: Actor, permission: Permission, countyId: string | nul
 export const belongsTo = (actor: Actor, countyId: string): boolean =>
   actor.grants.some((grant) => grant.countyId === null || grant.countyId === countyId)
 
+const NOT_THERE = 'There is no such page, or it belongs to another county.'
+
 /** @throws AppError NOT_FOUND outside the actor's counties (their existence is not told), FORBIDDEN inside them. */
 export function assertCan(actor: Actor, permission: Permission, countyId: string | null): void {
   if (can(actor, permission, countyId)) return
   if (countyId !== null && !belongsTo(actor, countyId))
-    throw new AppError('NOT_FOUND', {
-      userMessage: 'There is no such page, or it belongs to another county.',
-    })
+    throw new AppError('NOT_FOUND', { userMessage: NOT_THERE })
   throw new AppError('FORBIDDEN', {
     userMessage: 'Your account does not include this. Ask your administrator if you need it.',
   })
+}
+
+/** For what belongs to an account: the permission in one of the account's counties is enough. Returns that county
+ *  (its audit chain). @throws AppError NOT_FOUND where the actor has no business in any of them, else FORBIDDEN. */
+export function assertCanOver(
+  actor: Actor,
+  permission: Permission,
+  grants: readonly { countyId: string | null }[],
+): string {
+  const grant = grants.find((g) => can(actor, permission, g.countyId))
+  if (grant) return grant.countyId ?? 'state'
+  const known = grants.find((g) => g.countyId !== null && belongsTo(actor, g.countyId))
+  if (!known) throw new AppError('NOT_FOUND', { userMessage: NOT_THERE })
+  assertCan(actor, permission, known.countyId)
+  return known.countyId as string
+}
+
+/** The same where the permission is needed in every county of the account: who sets a password becomes that person
+ *  everywhere, so a county's administrator can't do it to somebody with access elsewhere or in the state office. */
+export function assertCanOverAll(
+  actor: Actor,
+  permission: Permission,
+  grants: readonly { countyId: string | null }[],
+): string {
+  const chain = assertCanOver(actor, permission, grants)
+  if (!grants.every((g) => can(actor, permission, g.countyId)))
+    throw new AppError('FORBIDDEN', {
+      userMessage: 'This account has access outside your county. Ask the state office to change it.',
+    })
+  return chain
 }
 
 /** The counties in which the actor holds a permission; 'all' for the state office. */

@@ -1,23 +1,12 @@
 import { createCipheriv, createDecipheriv, createHmac, hkdfSync, randomBytes } from 'node:crypto'
-import { existsSync, mkdirSync, readFileSync, writeFileSync } from 'node:fs'
+import { existsSync, readFileSync } from 'node:fs'
 import path from 'node:path'
 import { dataFolder, env } from '@/lib/env'
 
 const secretFile = () => path.join(dataFolder(), 'secret')
 
-/** For the start command: makes the installation's secret where there is none. Losing the file ends every sign-in and
- *  makes printed cards and authenticator apps useless, so it belongs in the backup. */
-export function ensureSecret(): void {
-  if (env().SECRET || existsSync(secretFile())) return
-  mkdirSync(dataFolder(), { recursive: true })
-  try {
-    // 'wx': of two processes that start at once, one writes and the other reads.
-    writeFileSync(secretFile(), randomBytes(48).toString('base64url'), { mode: 0o600, flag: 'wx' })
-  } catch (error) {
-    if ((error as NodeJS.ErrnoException).code !== 'EEXIST') throw error
-  }
-}
-
+/** SECRET, or the file that the start command made. Losing it ends every sign-in and makes printed cards and
+ *  authenticator apps useless, so it belongs in the backup. */
 function installationSecret(): string {
   const given = env().SECRET
   if (given) return given
@@ -31,7 +20,7 @@ function installationSecret(): string {
 }
 
 /** What a key is for. One key never serves two purposes. */
-export type KeyPurpose = 'code-hash' | 'rate-limit-key' | 'session-cookie' | 'tablet-cookie' | 'totp-seal'
+export type KeyPurpose = 'code-hash' | 'rate-limit-key' | 'session-cookie' | 'signed-text' | 'totp-seal'
 
 let derivedFrom = ''
 const derived = new Map<KeyPurpose, Buffer>()
