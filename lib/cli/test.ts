@@ -3,6 +3,7 @@
 import { execFileSync } from 'node:child_process'
 import { existsSync, mkdirSync, readFileSync } from 'node:fs'
 import path from 'node:path'
+import { childEnvironment } from '@/lib/env'
 import { ensureBuild, ensureDatabaseClient, ROOT } from './prepare'
 import { binOf, runNode } from './run'
 
@@ -11,16 +12,25 @@ const chromiumAt = ['/usr/bin/chromium', '/usr/bin/chromium-browser', '/usr/bin/
   existsSync,
 )
 
-function ensureChromium(): string | null {
-  if (chromiumAt) return chromiumAt
-  if (process.getuid?.() !== 0 || !existsSync('/usr/bin/apt-get')) return null
-  console.log('Installing Debian’s Chromium for the browser tests …')
+/** A Debian package that a test needs, installed where we may. */
+function install(name: string): boolean {
+  if (process.getuid?.() !== 0 || !existsSync('/usr/bin/apt-get')) return false
+  console.log(`Installing Debian’s ${name} for the tests …`)
   try {
     execFileSync('apt-get', ['update', '-qq'], { stdio: 'ignore' })
-    execFileSync('apt-get', ['install', '-y', '-qq', 'chromium'], { stdio: 'ignore' })
+    execFileSync('apt-get', ['install', '-y', '-qq', name], {
+      stdio: 'ignore',
+      env: childEnvironment({ DEBIAN_FRONTEND: 'noninteractive' }),
+    })
+    return true
   } catch {
-    return null
+    return false
   }
+}
+
+function ensureChromium(): string | null {
+  if (chromiumAt) return chromiumAt
+  install('chromium')
   return existsSync('/usr/bin/chromium') ? '/usr/bin/chromium' : null
 }
 
@@ -48,6 +58,10 @@ ensureDatabaseClient()
 await step('npm run check', ['--import', 'tsx', 'lib/cli/check.ts'])
 await step('npm run check:content', ['--import', 'tsx', 'lib/cli/check-content.ts'])
 
+if (!existsSync('/usr/lib/postgresql/15/bin/initdb') && !install('postgresql-15'))
+  console.log(
+    'LEFT OUT: the tests on an outside server (tests/db/outside-server). Debian’s postgresql-15 is missing and can only be installed by root on Debian.',
+  )
 const browser = ensureChromium()
 const projects = ['core', 'content', 'db']
 if (browser) {
