@@ -7,10 +7,7 @@ const steps: [name: string, words: string[]][] = [
   ['format and lint', [binOf('@biomejs/biome', 'biome'), 'check', '--error-on-warnings', '.']],
   ['types of the pages', [binOf('next'), 'typegen']],
   ['types', [binOf('typescript', 'tsc'), '--noEmit', '-p', '.']],
-  [
-    'doors between rooms',
-    [binOf('dependency-cruiser', 'depcruise'), '--config', 'lib/cli/doors.cjs', 'app', 'lib', 'prisma/seed'],
-  ],
+  ['doors between rooms', ['lib/cli/doors.mjs']],
   ['migrations', ['--import', 'tsx', 'prisma/migrate.ts', 'check']],
 ]
 let failed = 0

@@ -92,7 +92,6 @@ module.exports = {
     doNotFollow: { path: 'node_modules' },
     exclude: { path: '\\.next|prisma/client/(internal|models)' },
     tsPreCompilationDeps: false,
-    tsConfig: { fileName: 'tsconfig.json' },
     parser: 'swc',
     enhancedResolveOptions: {
       exportsFields: ['exports'],

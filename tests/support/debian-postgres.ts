@@ -13,11 +13,13 @@ export const hasDebianPostgres = (): boolean => existsSync(path.join(BIN, 'initd
 export async function startDebianPostgres(): Promise<{ adminUrl: string; stop: () => void }> {
   const folder = mkdtempSync(path.join(tmpdir(), 'readiness-pg15-'))
   const idOf = (flag: string) => Number(execFileSync('id', [flag, 'postgres'], { encoding: 'utf8' }))
-  const as = process.getuid?.() === 0 ? { uid: idOf('-u'), gid: idOf('-g') } : {}
-  if ('uid' in as) chownSync(folder, as.uid, as.gid)
+  const as: { uid?: number; gid?: number } =
+    process.getuid?.() === 0 ? { uid: idOf('-u'), gid: idOf('-g') } : {}
+  const give = (file: string) => as.uid !== undefined && chownSync(file, as.uid, as.gid as number)
+  give(folder)
   const password = path.join(folder, 'password')
   writeFileSync(password, 'for-tests')
-  if ('uid' in as) chownSync(password, as.uid, as.gid)
+  give(password)
   const data = path.join(folder, 'data')
   const options = { ...as, cwd: '/', stdio: 'ignore' as const }
   execFileSync(
