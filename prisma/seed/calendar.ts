@@ -1,15 +1,8 @@
 import { evidenceDatesFor } from '@/lib/certification/core/window'
 import type { EvidenceRule } from '@/lib/certification/schema'
-import {
-  addDays,
-  addMonths,
-  type CivilDate,
-  civilDate,
-  daysBetween,
-  earlierOf,
-  laterOf,
-} from '@/lib/kernel/dates'
+import { addDays, addMonths, type CivilDate, earlierOf, laterOf } from '@/lib/kernel/dates'
 import type { Random } from '@/lib/kernel/random'
+import { daysFrom, isSunday, plusDays } from './day-numbers'
 
 /** First and last day, both included. */
 export interface DayRange {
@@ -32,7 +25,6 @@ export interface Calendar {
 const HISTORY_MONTHS = 36
 /** Most people renew within the last thirteen months, not as early as it would still count. */
 const FRESH_MONTHS = 13
-const SUNDAY = civilDate('2023-01-01')
 
 /** The last three years, up to yesterday. */
 export const historyOf = ({ today }: Calendar): DayRange => ({
@@ -87,15 +79,15 @@ export function overlap(ranges: readonly (DayRange | null)[]): DayRange | null {
 }
 
 export const drawDay = (random: Random, range: DayRange): CivilDate =>
-  addDays(range.first, random.below(daysBetween(range.first, range.last) + 1))
+  plusDays(range.first, random.below(daysFrom(range.first, range.last) + 1))
 
 export const clampDay = (on: CivilDate, range: DayRange): CivilDate =>
   laterOf(range.first, earlierOf(range.last, on))
 
 /** The day, or a neighbour when it is a Sunday: nobody holds a class then. Stays within the range. */
 export function notSunday(on: CivilDate, range: DayRange): CivilDate {
-  if (daysBetween(SUNDAY, on) % 7 !== 0) return on
-  const before = addDays(on, -1)
-  const after = addDays(on, 1)
+  if (!isSunday(on)) return on
+  const before = plusDays(on, -1)
+  const after = plusDays(on, 1)
   return before >= range.first ? before : after <= range.last ? after : on
 }

@@ -1,9 +1,10 @@
 import { spansOf } from '@/lib/certification/core/spans-of'
 import type { Fact, Policy } from '@/lib/certification/schema'
-import { addDays, type CivilDate, daysBetween } from '@/lib/kernel/dates'
+import type { CivilDate } from '@/lib/kernel/dates'
 import type { Random } from '@/lib/kernel/random'
 import { holdsOn } from '@/lib/kernel/spans'
 import { type Calendar, historyOf } from './calendar'
+import { daysFrom, plusDays } from './day-numbers'
 import { historian } from './history'
 import type { IdKind } from './ids'
 import type { StandingPlan } from './plan'
@@ -88,7 +89,7 @@ export function tellFacts(random: Random, nextId: (kind: IdKind) => string, want
     )
     const served = wasCertified && random.next() < SERVED_SHARE
     if (served) {
-      const swornOn = addDays(previousElectionOn, -2 - random.below(14))
+      const swornOn = plusDays(previousElectionOn, -2 - random.below(14))
       add('oathSworn', 'oath', swornOn, { electionId: previousElectionId, recordedBy: wanted.recorderId })
       add('served', track, previousElectionOn, {
         electionId: previousElectionId,
@@ -101,11 +102,11 @@ export function tellFacts(random: Random, nextId: (kind: IdKind) => string, want
 
     const checkOff = own.findLast(({ kind }) => kind === 'checkOff')
     if (checkOff && standing === 'expiring' && i > 3 && ++checkOffs % REVOKED_EVERY === 20) {
-      const room = daysBetween(checkOff.happenedOn as CivilDate, history.last)
+      const room = daysFrom(checkOff.happenedOn as CivilDate, history.last)
       add(
         'revocation',
         'entered for the wrong person',
-        addDays(checkOff.happenedOn as CivilDate, Math.min(room, 3)),
+        plusDays(checkOff.happenedOn as CivilDate, Math.min(room, 3)),
         {
           revokesFactId: checkOff.id,
           recordedBy: wanted.recorderId,

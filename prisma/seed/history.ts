@@ -1,5 +1,5 @@
 import type { EvidenceRule, Policy, Requirement } from '@/lib/certification/schema'
-import { addDays, type CivilDate, daysBetween } from '@/lib/kernel/dates'
+import type { CivilDate } from '@/lib/kernel/dates'
 import type { Random } from '@/lib/kernel/random'
 import {
   type Calendar,
@@ -12,6 +12,7 @@ import {
   type Season,
   seasonOf,
 } from './calendar'
+import { daysFrom, plusDays } from './day-numbers'
 import type { Standing } from './plan'
 
 /** A deed before it belongs to anybody. */
@@ -93,7 +94,7 @@ export function historian(calendar: Calendar, equipmentProfiles: readonly string
     return leaves.map((leaf, i) => {
       const range = leaf.window.kind === 'always' ? history : ranges[i]!
       const days = Math.round(before * (LEAD_DAYS[leaf.fact] ?? 0))
-      const on = clampDay(addDays(trainerDay, -days), range)
+      const on = clampDay(plusDays(trainerDay, -days), range)
       const withTrainer = leaf.fact === 'checkOff' || leaf.fact === 'classAttended'
       const least = leaf.minScoreFraction ?? 0.75
       return {
@@ -121,7 +122,7 @@ export function historian(calendar: Calendar, equipmentProfiles: readonly string
     const former = returning ? round(random, policy, 'former') : []
     const lastFormer = former.reduce<string>((last, { on }) => (on > last ? on : last), '')
     const firstMain = main.reduce<string>((first, { on }) => (on < first ? on : first), '9999')
-    const apart = former.length > 0 && daysBetween(lastFormer as CivilDate, firstMain as CivilDate) >= 5
+    const apart = former.length > 0 && daysFrom(lastFormer as CivilDate, firstMain as CivilDate) >= 5
     const kept = apart ? [...former, ...main.filter(({ lasting }) => !lasting)] : main
     return kept.sort((a, b) => (a.on < b.on ? -1 : a.on > b.on ? 1 : 0))
   }
