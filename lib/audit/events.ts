@@ -9,6 +9,8 @@ export type AuditEvent =
   | { event: 'account.created'; subject: `account:${string}`; detail: { access: string } }
   | { event: 'account.disabled'; subject: `account:${string}`; detail: Record<string, never> }
   | { event: 'account.authenticator-set'; subject: `account:${string}`; detail: Record<string, never> }
+  | { event: 'account.enabled'; subject: `account:${string}`; detail: Record<string, never> }
+  | { event: 'account.authenticator-removed'; subject: `account:${string}`; detail: Record<string, never> }
   | { event: 'account.password-set'; subject: `account:${string}`; detail: Record<string, never> }
   | {
       event: 'account.preferences-set'
@@ -23,6 +25,8 @@ export type AuditEvent =
   | { event: 'sign-in.ended'; subject: `account:${string}`; detail: { signInId: string; reason: string } }
   | { event: 'sign-in.code-sent'; subject: `account:${string}`; detail: { kind: string } }
   | { event: 'sign-in.card-printed'; subject: `account:${string}`; detail: { validUntil: string } }
+  | { event: 'sign-in.cards-revoked'; subject: `account:${string}`; detail: { cards: number } }
+  | { event: 'sign-in.tablet-set'; subject: `account:${string}`; detail: { tabletId: string; on: boolean } }
   | { event: 'county.settings-changed'; subject: `county:${string}`; detail: { changed: string[] } }
   | {
       event: 'attempt.started'

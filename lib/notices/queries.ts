@@ -1,0 +1,57 @@
+import type { Actor } from '@/lib/auth/actor'
+import { assertCan } from '@/lib/auth/permissions'
+import { db } from '@/lib/db/client'
+import { env } from '@/lib/env'
+import { SENDING } from './send'
+import { SECRET_KINDS } from './templates'
+
+export interface OutboxSummary {
+  id: string
+  kind: string
+  toAddress: string
+  subject: string
+  /** Null where the message opens something and mail is really sent. */
+  body: string | null
+  createdAt: Date
+  state: 'waiting' | 'sending' | 'sent' | 'failed' | 'shown-only'
+  sentAt: Date | null
+  attempts: number
+  lastError: string | null
+}
+
+/** The newest messages of a county (null: of the state office), 100 at a time, before an id.
+ *  Without SMTP nothing is sent: then, for trying the product out, codes are shown too.
+ *  @throws AppError NOT_FOUND, FORBIDDEN. */
+export async function listOutbox(
+  actor: Actor,
+  countyId: string | null,
+  before?: string,
+): Promise<OutboxSummary[]> {
+  assertCan(actor, 'readOutbox', countyId)
+  const sends = env().SMTP_URL !== undefined
+  const rows = await db().outboxMessage.findMany({
+    where: { countyId, ...(before ? { id: { lt: before } } : {}) },
+    orderBy: { id: 'desc' },
+    take: 100,
+  })
+  return rows.map((row) => ({
+    id: row.id,
+    kind: row.kind,
+    toAddress: row.toAddress,
+    subject: row.subject,
+    body: sends && SECRET_KINDS.has(row.kind) ? null : row.body,
+    createdAt: row.createdAt,
+    state: row.sentAt
+      ? 'sent'
+      : row.failedAt
+        ? 'failed'
+        : row.lastError === SENDING
+          ? 'sending'
+          : sends
+            ? 'waiting'
+            : 'shown-only',
+    sentAt: row.sentAt,
+    attempts: row.attempts,
+    lastError: row.lastError === SENDING ? null : row.lastError,
+  }))
+}

@@ -1,0 +1,89 @@
+import { createTransport, type Transporter } from 'nodemailer'
+import { db } from '@/lib/db/client'
+import { env } from '@/lib/env'
+import { systemClock } from '@/lib/kernel/clock'
+import { SECRET_KINDS } from './templates'
+
+/** What became of a message. `left-alone`: already sent, refused, or in somebody else's hands. */
+export type SendOutcome =
+  | { status: 'sent' }
+  | { status: 'left-alone' }
+  | { status: 'shown-in-outbox' }
+  | { status: 'refused'; reason: string }
+  | { status: 'unknown'; reason: string }
+
+/** Marks a message whose sending has begun and whose end nobody has written yet. */
+export const SENDING = 'sending'
+const BLANKED = '(The code was sent and is not kept.)'
+
+let kept: { url: string; transport: Transporter } | undefined
+
+function transportTo(url: string): Transporter {
+  if (kept?.url !== url) {
+    kept?.transport.close()
+    const limits = { connectionTimeout: 10_000, greetingTimeout: 10_000, socketTimeout: 30_000 }
+    const transport = createTransport({ url, ...limits })
+    kept = { url, transport }
+  }
+  return kept.transport
+}
+
+interface MailError extends Error {
+  responseCode?: number
+  command?: string
+}
+
+/** Whether a failure leaves open that the message arrived: once its text was on the way and no answer came. */
+const mayHaveArrived = (error: MailError): boolean =>
+  error.responseCode === undefined && error.command === 'DATA'
+/** SMTP answers of 500 and more are final; 400 to 499, and no connection, are worth another try (RFC 5321, 4.2.1). */
+const isFinal = (error: MailError): boolean => (error.responseCode ?? 0) >= 500
+
+/** Sends one message of the outbox. Nobody gets the same twice: the message is claimed in the database first, and one
+ *  whose fate is unknown (the process died while it sent) is left alone and shown as such, not sent again.
+ *  Without SMTP_URL the message stays in the outbox for its page to show.
+ *  @throws Error where another try is worth while: the queue then tries again later. */
+export async function sendNotice(id: string): Promise<SendOutcome> {
+  const url = env().SMTP_URL
+  if (!url) return { status: 'shown-in-outbox' }
+  const { count } = await db().outboxMessage.updateMany({
+    where: {
+      id,
+      sentAt: null,
+      failedAt: null,
+      OR: [{ lastError: null }, { lastError: { not: SENDING } }],
+    },
+    data: { attempts: { increment: 1 }, lastError: SENDING },
+  })
+  if (count === 0) return { status: 'left-alone' }
+  const message = await db().outboxMessage.findUniqueOrThrow({ where: { id } })
+  const close = (outcome: { sentAt?: Date; failedAt?: Date; lastError: string | null; body?: string }) =>
+    db().outboxMessage.update({ where: { id }, data: outcome })
+
+  try {
+    await transportTo(url).sendMail({
+      from: env().MAIL_FROM,
+      to: message.toAddress,
+      subject: message.subject,
+      text: message.body,
+      messageId: `<${id}@readiness.invalid>`,
+      headers: { 'Content-Language': message.locale, 'Auto-Submitted': 'auto-generated' },
+    })
+  } catch (thrown) {
+    const error = thrown as MailError
+    const reason = error.message.slice(0, 500)
+    if (mayHaveArrived(error)) {
+      await close({ failedAt: systemClock.now(), lastError: `It isn't known whether it arrived: ${reason}` })
+      return { status: 'unknown', reason }
+    }
+    if (isFinal(error)) {
+      await close({ failedAt: systemClock.now(), lastError: reason })
+      return { status: 'refused', reason }
+    }
+    await close({ lastError: reason })
+    throw error
+  }
+  const body = SECRET_KINDS.has(message.kind) ? BLANKED : undefined
+  await close({ sentAt: systemClock.now(), lastError: null, body })
+  return { status: 'sent' }
+}
