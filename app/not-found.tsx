@@ -1,5 +1,5 @@
 import { getTranslations } from 'next-intl/server'
-import { Page } from './ui/page'
+import { Page } from './ui/frame'
 
 export default async function NotFound() {
   const t = await getTranslations('ui')

@@ -1,5 +1,5 @@
 import { redirect } from 'next/navigation'
-import { Page } from '@/app/ui/page'
+import { Page } from '@/app/ui/frame'
 import { requireActor } from '@/lib/auth/session'
 import { listTrainingCounties } from '@/lib/classes/queries'
 

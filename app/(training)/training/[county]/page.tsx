@@ -1,5 +1,5 @@
 import { Empty, TableBox, Tag } from '@/app/ui/notice'
-import { Page } from '@/app/ui/page'
+import { Page } from '@/app/ui/frame'
 import { requireActor } from '@/lib/auth/session'
 import { listTrainees } from '@/lib/classes/queries'
 import { orNotFound } from '@/lib/web/or-not-found'
