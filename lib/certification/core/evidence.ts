@@ -1,5 +1,5 @@
 import type { CivilDate } from '@/lib/kernel/dates'
-import { intersect, normalise, type Span, type SpanSet, subtract } from '@/lib/kernel/spans'
+import { holdsOn, intersect, normalise, type Span, type SpanSet, subtract } from '@/lib/kernel/spans'
 import type { ElectionDate, EquipmentChange, EvidenceRule, Fact } from '../schema'
 import { windowSpan } from './window'
 
@@ -96,22 +96,33 @@ function refusal(rule: EvidenceRule, fact: Fact): Evidence['refused'] {
   return null
 }
 
-/** The day on which work on a profile stops counting: its own day where the profile was out of use by then,
- *  otherwise the first later change that replaces it. */
-function lapseOf(fact: Fact, profile: string, changes: readonly EquipmentChange[]): CivilDate | null {
-  const touching = changes
-    .filter((c) => c.topics == null || c.topics.includes(fact.topic))
+/** Changes of a topic in time order. */
+const changesOf = (topic: string, changes: readonly EquipmentChange[]) =>
+  changes
+    .filter((c) => c.topics == null || c.topics.includes(topic))
     .sort((a, b) => (a.from < b.from ? -1 : a.from > b.from ? 1 : 0))
-  const replaces = (c: EquipmentChange) =>
-    c.replaces == null ? c.profile !== profile : c.replaces === profile
-  let outOfUse = false
-  for (const change of touching) {
-    if (change.from > fact.on) {
-      if (!outOfUse && replaces(change)) return change.from
-      continue
-    }
-    if (change.profile === profile) outOfUse = false
-    else if (replaces(change)) outOfUse = true
+
+const replaces = (change: EquipmentChange, profile: string) =>
+  change.replaces == null ? change.profile !== profile : change.replaces === profile
+
+/** The days on which a profile is out of use for a topic: from a change that replaces it by another until one that
+ *  brings it back. */
+export function outOfUse(topic: string, profile: string, changes: readonly EquipmentChange[]): Span[] {
+  const out: Span[] = []
+  let since: CivilDate | null = null
+  for (const change of changesOf(topic, changes)) {
+    if (change.profile === profile) {
+      if (since !== null && since < change.from) out.push({ from: since, until: change.from })
+      since = null
+    } else if (replaces(change, profile)) since ??= change.from
   }
-  return outOfUse ? fact.on : null
+  if (since !== null) out.push({ from: since, until: null })
+  return normalise(out)
+}
+
+/** The day on which work on a profile stops counting: its own day where the profile was out of use by then,
+ *  otherwise the first later change that replaces it (by itself, too: a new version of it). */
+function lapseOf(fact: Fact, profile: string, changes: readonly EquipmentChange[]): CivilDate | null {
+  if (holdsOn(outOfUse(fact.topic, profile, changes), fact.on)) return fact.on
+  return changesOf(fact.topic, changes).find((c) => c.from > fact.on && replaces(c, profile))?.from ?? null
 }

@@ -1,7 +1,7 @@
 import type { CivilDate } from '@/lib/kernel/dates'
-import { firstDayFrom, holdsOn, type Span, spanOn, union } from '@/lib/kernel/spans'
+import { firstDayFrom, holdsOn, type Span, spanOn, subtract, union } from '@/lib/kernel/spans'
 import type { ElectionDate, EvidenceRule, Fact, Policy, Requirement } from '../schema'
-import { type Evidence, evidenceFor, openBook } from './evidence'
+import { type Evidence, evidenceFor, openBook, outOfUse } from './evidence'
 import { leafSpans, ruleSetOn, spansFromBook, spansUnder } from './spans-of'
 import { possibleSpans } from './window'
 
@@ -86,7 +86,7 @@ export function statusOn(
   const held = spanOn(spans, date)
   if (held) return { ...judged, valid: true, from: held.from, until: held.until }
   const could = spansUnder(policy, (rule) =>
-    union(leafSpans(rule, policy, book, elections), possibleSpans(rule.window, date, elections)),
+    union(leafSpans(rule, policy, book, elections), couldCount(rule, policy, elections, date)),
   )
   return {
     ...judged,
@@ -95,6 +95,19 @@ export function statusOn(
     nextHoldsOn: firstDayFrom(spans, date),
     earliestOn: firstDayFrom(could, date),
   }
+}
+
+/** Days on which something done on or after `today` could count for a rule. */
+function couldCount(
+  rule: EvidenceRule,
+  policy: Policy,
+  elections: readonly ElectionDate[],
+  today: CivilDate,
+): Span[] {
+  const days = possibleSpans(rule.window, today, elections)
+  return rule.equipment?.kind === 'profile'
+    ? subtract(days, outOfUse(rule.topic, rule.equipment.profile, policy.equipmentChanges))
+    : days
 }
 
 /** The first day without the certificate after a date on which it holds; null where it doesn't hold on the date,
