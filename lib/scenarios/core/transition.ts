@@ -53,6 +53,8 @@ export interface Mark {
 export interface Moved {
   state: PlayState
   marks: Mark[]
+  /** The event ended the step (which may lead back to itself). */
+  left: boolean
 }
 
 const stepIndex = new WeakMap<readonly Step[], Map<string, Step>>()
@@ -102,7 +104,7 @@ export function transition(
   event: PlayEvent,
 ): Moved {
   const step = stepOf(scenario, state.step)
-  const still: Moved = { state, marks: [] }
+  const still: Moved = { state, marks: [], left: false }
   switch (step.kind) {
     case 'decide': {
       const option = event.type === 'choose' ? step.options.find((o) => o.id === event.option) : undefined
@@ -116,7 +118,7 @@ export function transition(
       return operate(scenario, profile, state, step, event)
     case 'spot': {
       if (event.type === 'mark' && step.things.some((t) => t.id === event.thing))
-        return { state: { ...state, marked: toggled(state.marked, event.thing) }, marks: [] }
+        return { state: { ...state, marked: toggled(state.marked, event.thing) }, marks: [], left: false }
       return event.type === 'hand-in'
         ? handIn(scenario, profile, state, step, markSpot(step, state.marked))
         : still
@@ -127,7 +129,7 @@ export function transition(
       if (event.type !== 'move' || !state.order.includes(event.item)) return still
       const order = moved(state.order, event.item, event.to)
       return order.some((item, i) => item !== state.order[i])
-        ? { state: { ...state, order }, marks: [] }
+        ? { state: { ...state, order }, marks: [], left: false }
         : still
     }
     case 'end':
@@ -150,17 +152,17 @@ function operate(
   let done: StationEvent
   if (event.type === 'act') {
     const act = step.acts.find((a) => a.id === event.act)
-    if (!act || state.acts.includes(act.id)) return { state, marks: [] }
+    if (!act || state.acts.includes(act.id)) return { state, marks: [], left: false }
     after = withFlags({ ...state, acts: [...state.acts, act.id].sort() }, act.effects)
     done = event
   } else if (event.type === 'station') {
-    if (step.controls && !step.controls.includes(event.event.type)) return { state, marks: [] }
+    if (step.controls && !step.controls.includes(event.event.type)) return { state, marks: [], left: false }
     const setup = setupOf(scenario, step.station)
     const next = machineOf(setup).apply(setup, profile, state.stations[step.station]!, event.event)
-    if (!next) return { state, marks: [] }
+    if (!next) return { state, marks: [], left: false }
     after = { ...state, stations: { ...state.stations, [step.station]: next } }
     done = event.event
-  } else return { state, marks: [] }
+  } else return { state, marks: [], left: false }
 
   const before = factsOf(scenario, profile, state)
   let now = factsOf(scenario, profile, after)
@@ -176,7 +178,7 @@ function operate(
     now = factsOf(scenario, profile, after)
   }
   const outcome = step.outcomes.find((o) => holds(o.when, now))
-  if (!outcome) return { state: after, marks }
+  if (!outcome) return { state: after, marks, left: false }
   marks.push(markFor(state, step, outcome.id, outcome))
   return leave(scenario, profile, withFlags(after, outcome.effects), outcome.next, marks)
 }
@@ -223,7 +225,8 @@ function leave(
   next: Parameters<typeof follow>[0],
   marks: Mark[],
 ): Moved {
-  return { state: enter(scenario, profile, state, follow(next, factsOf(scenario, profile, state))), marks }
+  const to = follow(next, factsOf(scenario, profile, state))
+  return { state: enter(scenario, profile, state, to), marks, left: true }
 }
 
 function enter(scenario: Scenario, profile: EquipmentProfile, state: PlayState, id: string): PlayState {
