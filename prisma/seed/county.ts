@@ -53,11 +53,11 @@ export interface CountyWanted {
  *  people certified for them, unless `today` lies within days after an election, when no evidence could last until
  *  the next one. O(people × facts of a person). @throws RangeError for numbers that don't fit together. */
 export function generateCounty(wanted: CountyWanted): CountyRows {
-  if (!/^[a-z][a-z0-9-]*$/.test(wanted.key))
-    throw new RangeError(`a county's key has lower-case letters, digits and hyphens, not "${wanted.key}"`)
   for (const name of ['places', 'people', 'precincts'] as const)
     if (!Number.isInteger(wanted[name]) || wanted[name] < 1)
       throw new RangeError(`${name} must be a whole number from 1, not ${wanted[name]}`)
+  if (!/^[a-z][a-z0-9-]*$/.test(wanted.key))
+    throw new RangeError(`a county's key has lower-case letters, digits and hyphens, not "${wanted.key}"`)
   const countyId = wanted.key
   const origin = `${wanted.seed}/${countyId}`
   const nextId = idsOf(origin)

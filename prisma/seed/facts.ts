@@ -97,11 +97,18 @@ export function tellFacts(random: Random, nextId: (kind: IdKind) => string, want
       })
     }
     const adultElections = Math.floor((year - (person.birthYear ?? year) - 18) / 2)
-    if (served || (standing === 'lapsed' && random.next() < 0.7))
+    // Of the others some served longer ago than this history reaches.
+    const servedLongAgo = !served && random.next() < (standing === 'never' ? 0.25 : 0.5)
+    if (served || (servedLongAgo && adultElections > 2 && !wanted.plans[i]!.fixed))
       person.electionsServed = 1 + random.below(Math.max(1, Math.min(12, adultElections)))
 
     const checkOff = own.findLast(({ kind }) => kind === 'checkOff')
-    if (checkOff && standing === 'expiring' && i > 3 && ++checkOffs % REVOKED_EVERY === 20) {
+    if (
+      checkOff &&
+      standing === 'expiring' &&
+      !wanted.plans[i]!.fixed &&
+      ++checkOffs % REVOKED_EVERY === 20
+    ) {
       const room = daysFrom(checkOff.happenedOn as CivilDate, history.last)
       add(
         'revocation',

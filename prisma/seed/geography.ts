@@ -3,7 +3,7 @@
 
 import type { Random } from '@/lib/kernel/random'
 import type { LatLon } from '@/lib/places/core/distance'
-import { BUILDINGS, inventTowns, STREETS } from './names'
+import { inventTowns, STREETS } from './names'
 
 export interface Bounds {
   south: number
@@ -89,14 +89,14 @@ export function placeLabel(
   random: Random,
   town: string,
   taken: Set<string>,
+  buildings: readonly string[],
 ): { name: string; address: string } {
-  const buildings = random.shuffle(BUILDINGS)
-  let name = `${town} ${buildings[0]}`
-  for (let i = 1; taken.has(name); i++)
-    name =
-      i < buildings.length
-        ? `${town} ${buildings[i]}`
-        : `${town} ${buildings[i % buildings.length]} ${Math.floor(i / buildings.length) + 1}`
+  const shuffled = random.shuffle(buildings)
+  let name = `${town} ${shuffled[0]}`
+  for (let i = 1; taken.has(name); i++) {
+    const round = Math.floor(i / shuffled.length)
+    name = `${town} ${shuffled[i % shuffled.length]}${round === 0 ? '' : ` ${round + 1}`}`
+  }
   taken.add(name)
   return { name, address: `${100 + random.below(900)} ${random.pick(STREETS)}, ${town}` }
 }

@@ -26,8 +26,8 @@ const GIVEN_SPANISH = [
   .split(' ')
 
 const FAMILY_STARTS = [
-  'Ash Bram Cald Dun El Farn Gars Hather Ings Kes Lang Mar Nor Oake Pen Quar Rad Sel Thorn Ul Wether Yar',
-  'Brind Cress Hollo Fen Stan Tarr Wick Winn',
+  'Ash Bram Cald Dun El Farn Gars Hather Ings Kes Lang Marn Nor Oake Pen Quar Redd Sel Thorn Ul Wether Yar',
+  'Brind Cress Hollo Fen Stav Tarr Wick Winn',
 ]
   .join(' ')
   .split(' ')
@@ -61,8 +61,10 @@ export const plainLetters = (name: string): string =>
     .replace(/[^a-z]/g, '')
 
 const TOWN_STARTS =
-  'Alder Birch Cedar Dray Elm Flint Goose Hazel Iron Juniper Kettle Linden Mill Otter Plum Rush'.split(' ')
-const TOWN_ENDS = 'brook field grove haven ton ville bend crossing'.split(' ')
+  'Quill Tansy Wren Sedge Thistle Loam Bracken Heron Plover Kettle Dapple Vetch Sorrel Cobble Finch Burdock'.split(
+    ' ',
+  )
+const TOWN_ENDS = 'brook field grove haven mere ville bend crossing'.split(' ')
 
 /** Different town names, as many as asked for; after 128 they get a number. */
 export function inventTowns(random: Random, count: number): string[] {
@@ -89,6 +91,16 @@ export const BUILDINGS = [
   'High School',
   'Veterans Hall',
   'Fellowship Hall',
+  'Courthouse Annex',
+  'Fairgrounds Pavilion',
+  'Armory',
+  'Parks Office',
+  'Art Center',
+  'Bus Depot',
+  'North Elementary School',
+  'South Elementary School',
+  'Vocational School',
+  'Water Works',
 ] as const
 
 export const STREETS = [

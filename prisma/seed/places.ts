@@ -2,6 +2,7 @@ import type { Random } from '@/lib/kernel/random'
 import type { LatLon } from '@/lib/places/core/distance'
 import { type Bounds, chooser, placeLabel, pointNear, type Settlement } from './geography'
 import type { IdKind } from './ids'
+import { BUILDINGS } from './names'
 import type { PollingPlaceRow, PrecinctRow } from './rows'
 
 export interface PlacesWanted {
@@ -42,7 +43,7 @@ export function inventPlaces(
       code: early
         ? `E${String(i - wanted.pollingPlaces + 1).padStart(2, '0')}`
         : `P${String(i + 1).padStart(3, '0')}`,
-      ...placeLabel(random, settlement.name, taken),
+      ...placeLabel(random, settlement.name, taken, early ? ['Early Voting Center'] : BUILDINGS),
       lat,
       lon,
       kind: early ? 'earlyVotingSite' : 'pollingPlace',

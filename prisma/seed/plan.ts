@@ -11,8 +11,9 @@ export interface StandingPlan extends PersonPlan {
   standing: Standing
 }
 
-/** Share of each position's seats for which somebody is trained for it on election day. */
-const TRAINED_SHARE = 0.76
+/** For this share of each position's seats somebody is certified on election day. Some of them offer half a day or
+ *  are away, so that about three seats of four can be filled. */
+const TRAINED_SHARE = 0.87
 /** At most this share of the people is certified on election day, however many seats there are. */
 const MOST_CERTIFIED = 0.8
 
