@@ -1,0 +1,172 @@
+import { db, type Tx } from '@/lib/db/client'
+import type { CivilDate } from '@/lib/kernel/dates'
+import { AppError } from '@/lib/kernel/errors'
+import { Prisma } from '@/prisma/client/client'
+import {
+  buildInstance,
+  type PersonFacts,
+  type SeatedFacts,
+  type SeatFacts,
+  type SpanFacts,
+  shiftOf,
+} from './instance'
+import type { RosterInstance } from './schema'
+
+/** Which state of a roster somebody has seen: two people never overwrite each other unseen. */
+export interface RosterMark {
+  rosterId: string | null
+  revision: number
+}
+
+/** As a form carries it: `none:0` before there is any roster. */
+export const markText = (mark: RosterMark): string => `${mark.rosterId ?? 'none'}:${mark.revision}`
+
+export const latestRoster = (tx: Tx, electionId: string) =>
+  tx.roster.findFirst({ where: { electionId }, orderBy: { version: 'desc' } })
+
+const personColumns = {
+  id: true,
+  homeLat: true,
+  homeLon: true,
+  languages: true,
+  electionsServed: true,
+  maxTravelKm: true,
+  unavailableOn: true,
+  offersShift: true,
+  active: true,
+} as const
+
+export async function listSeatFacts(tx: Tx, where: Prisma.SeatWhereInput): Promise<SeatFacts[]> {
+  const rows = await tx.seat.findMany({
+    where,
+    select: {
+      id: true,
+      pollingPlaceId: true,
+      servesOn: true,
+      shift: true,
+      legalMinimum: true,
+      position: { select: { key: true, rank: true, certificateKey: true } },
+    },
+    orderBy: { id: 'asc' },
+  })
+  return rows.map((row) => ({
+    id: row.id,
+    placeId: row.pollingPlaceId,
+    positionKey: row.position.key,
+    positionRank: row.position.rank,
+    certificateKey: row.position.certificateKey,
+    servesOn: row.servesOn as CivilDate,
+    shift: shiftOf(row.shift),
+    legalMinimum: row.legalMinimum,
+  }))
+}
+
+export const listPersonFacts = (tx: Tx, where: Prisma.PollWorkerWhereInput): Promise<PersonFacts[]> =>
+  tx.pollWorker.findMany({ where, select: personColumns, orderBy: { id: 'asc' } })
+
+const spanFacts = (row: {
+  pollWorkerId: string
+  certificateKey: string
+  validFrom: string
+  validUntil: string | null
+}): SpanFacts => ({
+  personId: row.pollWorkerId,
+  certificateKey: row.certificateKey,
+  validFrom: row.validFrom as CivilDate,
+  validUntil: row.validUntil as CivilDate | null,
+})
+
+export const listSpanFacts = async (tx: Tx, where: Prisma.CertificateSpanWhereInput): Promise<SpanFacts[]> =>
+  (await tx.certificateSpan.findMany({ where })).map(spanFacts)
+
+export const listSeated = async (tx: Tx, where: Prisma.SeatingWhereInput): Promise<SeatedFacts[]> =>
+  (await tx.seating.findMany({ where, select: { seatId: true, pollWorkerId: true, locked: true } })).map(
+    (row) => ({ seatId: row.seatId, personId: row.pollWorkerId, locked: row.locked }),
+  )
+
+export interface RosterGround {
+  electionId: string
+  countyId: string
+  heldOn: CivilDate
+  mark: RosterMark
+  instance: RosterInstance
+}
+
+/** Everything that the optimiser needs of one election, read in one snapshot of the database. People who are locked
+ *  into a seat are there even when they are no longer active. @throws AppError NOT_FOUND */
+export async function loadRosterGround(electionId: string): Promise<RosterGround> {
+  return db().$transaction(
+    async (tx) => {
+      const election = await tx.election.findUnique({ where: { id: electionId } })
+      if (!election) throw new AppError('NOT_FOUND', { userMessage: 'There is no such election.' })
+      const { countyId } = election
+      const roster = await latestRoster(tx, electionId)
+      const seats = await listSeatFacts(tx, { electionId })
+      const seated = roster ? await listSeated(tx, { rosterId: roster.id }) : []
+      const places = await tx.pollingPlace.findMany({
+        where: { countyId },
+        select: { id: true, lat: true, lon: true },
+      })
+      const people = await listPersonFacts(tx, {
+        countyId,
+        OR: [{ active: true }, ...(roster ? [{ seatings: { some: { rosterId: roster.id } } }] : [])],
+      })
+      const dates = seats.map((seat) => seat.servesOn).sort()
+      // Only spans that touch the election's own days can matter.
+      const spans =
+        dates.length === 0
+          ? []
+          : await listSpanFacts(tx, {
+              countyId,
+              validFrom: { lte: dates.at(-1)! },
+              OR: [{ validUntil: null }, { validUntil: { gt: dates[0]! } }],
+            })
+      return {
+        electionId,
+        countyId,
+        heldOn: election.heldOn as CivilDate,
+        mark: { rosterId: roster?.id ?? null, revision: roster?.revision ?? 0 },
+        instance: buildInstance({ seats, places, people, spans, seated }),
+      }
+    },
+    { isolationLevel: Prisma.TransactionIsolationLevel.RepeatableRead, timeout: 60_000 },
+  )
+}
+
+/** The same for a few seats and people, for checking one move at once. */
+export async function loadSmallGround(
+  tx: Tx,
+  seatIds: string[],
+  peopleWhere: Prisma.PollWorkerWhereInput,
+): Promise<RosterInstance> {
+  const seats = await listSeatFacts(tx, { id: { in: seatIds } })
+  const [places, people] = [
+    await tx.pollingPlace.findMany({
+      where: { id: { in: [...new Set(seats.map((seat) => seat.placeId))] } },
+      select: { id: true, lat: true, lon: true },
+    }),
+    await listPersonFacts(tx, peopleWhere),
+  ]
+  const spans = await listSpanFacts(tx, {
+    pollWorker: peopleWhere,
+    certificateKey: { in: [...new Set(seats.map((seat) => seat.certificateKey))] },
+  })
+  return buildInstance({ seats, places, people, spans, seated: [] })
+}
+
+/** Seats whose person may no longer sit there: without the certificate on that day, away, or no longer active. */
+export async function listMisplaced(tx: Tx, rosterId: string): Promise<string[]> {
+  const rows = await tx.$queryRaw<{ seatId: string }[]>`
+    SELECT g."seatId" FROM "Seating" g
+    JOIN "Seat" s ON s.id = g."seatId"
+    JOIN "Position" p ON p.id = s."positionId"
+    JOIN "PollWorker" w ON w.id = g."pollWorkerId"
+    WHERE g."rosterId" = ${rosterId}::uuid AND (
+      NOT w.active OR s."servesOn" = ANY(w."unavailableOn")
+      OR (w."offersShift" <> 'full' AND w."offersShift" <> s.shift)
+      OR NOT EXISTS (
+        SELECT 1 FROM "CertificateSpan" c
+        WHERE c."pollWorkerId" = g."pollWorkerId" AND c."certificateKey" = p."certificateKey"
+          AND c."validFrom" <= s."servesOn" AND (c."validUntil" IS NULL OR c."validUntil" > s."servesOn")))`
+  return rows.map((row) => row.seatId)
+}

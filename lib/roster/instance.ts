@@ -1,0 +1,122 @@
+import type { CivilDate } from '@/lib/kernel/dates'
+import { type HalfOrFull, RosterInstance } from './schema'
+
+/** What the database knows, turned into the optimiser's terms. Pure: the same rows give the same instance. */
+
+export interface SeatFacts {
+  id: string
+  placeId: string
+  positionKey: string
+  /** 1 is filled first. */
+  positionRank: number
+  certificateKey: string
+  servesOn: CivilDate
+  shift: HalfOrFull
+  legalMinimum: boolean
+}
+
+export interface PersonFacts {
+  id: string
+  homeLat: number | null
+  homeLon: number | null
+  languages: string[]
+  electionsServed: number
+  maxTravelKm: number | null
+  unavailableOn: string[]
+  offersShift: string
+  active: boolean
+}
+
+export interface SpanFacts {
+  personId: string
+  certificateKey: string
+  validFrom: CivilDate
+  validUntil: CivilDate | null
+}
+
+export interface SeatedFacts {
+  seatId: string
+  personId: string
+  locked: boolean
+}
+
+export interface InstanceFacts {
+  seats: readonly SeatFacts[]
+  places: readonly { id: string; lat: number; lon: number }[]
+  people: readonly PersonFacts[]
+  spans: readonly SpanFacts[]
+  seated: readonly SeatedFacts[]
+}
+
+/** A seat of the whole day goes to one person here (a seating's key is its seat), so two half-day people can't share
+ *  it: it asks for this, which only people who offer the whole day have. */
+export const WHOLE_DAY = 'whole-day'
+
+const SHIFTS = ['full', 'morning', 'afternoon'] as const
+export const shiftOf = (text: string): HalfOrFull => SHIFTS.find((shift) => shift === text) ?? 'full'
+
+/** The instance of one election: certificates by their spans, availability and shift on each of the election's dates,
+ *  travel as the only cost, locked seatings kept. Lead seats first, then the legal crew, then the rest; within each
+ *  the county's rank of the position. O(people + seats + spans). */
+export function buildInstance(facts: InstanceFacts): RosterInstance {
+  const dates = [...new Set(facts.seats.map((seat) => seat.servesOn))].sort()
+  const spansBy = new Map<string, Map<string, { from: CivilDate; until: CivilDate | null }[]>>()
+  for (const span of facts.spans) {
+    const own = spansBy.get(span.personId) ?? new Map()
+    own.set(span.certificateKey, [
+      ...(own.get(span.certificateKey) ?? []),
+      { from: span.validFrom, until: span.validUntil },
+    ])
+    spansBy.set(span.personId, own)
+  }
+  const locks = facts.seated.filter((s) => s.locked).map((s) => ({ seatId: s.seatId, personId: s.personId }))
+  const shiftBySeat = new Map(facts.seats.map((seat) => [seat.id, seat.shift]))
+  const seating = (s: { seatId: string; personId: string }) => ({
+    ...s,
+    half: shiftBySeat.get(s.seatId) ?? 'full',
+  })
+  return RosterInstance.parse({
+    people: facts.people.map((person) => {
+      const shift = shiftOf(person.offersShift)
+      const away = new Set(person.unavailableOn)
+      const always = shift === 'full' && !dates.some((date) => away.has(date))
+      return {
+        id: person.id,
+        at: person.homeLat === null || person.homeLon === null ? null : [person.homeLat, person.homeLon],
+        certificates: [...(spansBy.get(person.id) ?? [])].map(([key, spans]) => ({
+          key,
+          spans: spans.sort((a, b) => (a.from < b.from ? -1 : 1)),
+        })),
+        available: always ? null : dates.filter((date) => !away.has(date)).map((date) => ({ date, shift })),
+        languages: person.languages,
+        skills: shift === 'full' ? [WHOLE_DAY] : [],
+        experience: person.electionsServed,
+        excluded: !person.active,
+        maxTravelKm: person.maxTravelKm,
+      }
+    }),
+    places: facts.places.map((place) => ({ id: place.id, at: [place.lat, place.lon] })),
+    seats: facts.seats.map((seat) => ({
+      id: seat.id,
+      placeId: seat.placeId,
+      position: seat.positionKey,
+      tier: seat.positionRank === 1 ? 'lead' : seat.legalMinimum ? 'minimum' : 'rest',
+      rank: Math.min(99, Math.max(1, seat.positionRank)),
+      date: seat.servesOn,
+      shift: seat.shift,
+      certificate: seat.certificateKey,
+      skills: seat.shift === 'full' ? [WHOLE_DAY] : [],
+    })),
+    locks: locks.map(seating),
+    current: facts.seated.map((s) => seating({ seatId: s.seatId, personId: s.personId })),
+  })
+}
+
+/** The halves of the day that a seat takes, for the keys that keep a person from sitting twice. */
+export const halvesOf = (
+  shift: string,
+  servesOn: string,
+): { morningOn: string | null; afternoonOn: string | null } => ({
+  morningOn: shift === 'afternoon' ? null : servesOn,
+  afternoonOn: shift === 'morning' ? null : servesOn,
+})

@@ -1,0 +1,40 @@
+import { z } from 'zod'
+
+/** What a finished run found, as kept in `RosterRun.outcome`. Ids and keys only; names are read when it is shown. */
+
+export const EmptySeatReason = z.object({
+  seatId: z.string(),
+  /** One plain sentence. */
+  reason: z.string(),
+})
+
+export const TrainingStep = z.object({
+  personId: z.string(),
+  certificateKey: z.string(),
+  /** The seats that this training fills in the roster solved with it. */
+  seatIds: z.array(z.string()),
+  /** What is left to do, in the rule's own words. */
+  missing: z.array(z.object({ en: z.string(), es: z.string() })),
+})
+export type TrainingStep = z.infer<typeof TrainingStep>
+
+export const RunOutcome = z.object({
+  rosterId: z.string(),
+  revision: z.number(),
+  status: z.string(),
+  seats: z.number(),
+  filled: z.number(),
+  locked: z.number(),
+  /** By position, in order of rank. */
+  byPosition: z.array(z.object({ key: z.string(), seats: z.number(), filled: z.number() })),
+  travelKm: z.number(),
+  /** Are both goals proven? In words, from the solver's own report. */
+  proof: z.array(z.string()),
+  empty: z.array(EmptySeatReason),
+  training: z.array(TrainingStep),
+  /** Seats filled when the instance with that training was solved again. */
+  filledWithTraining: z.number(),
+  notes: z.array(z.string()),
+  seconds: z.object({ load: z.number(), solve: z.number(), plan: z.number(), write: z.number() }),
+})
+export type RunOutcome = z.infer<typeof RunOutcome>

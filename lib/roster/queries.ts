@@ -1,0 +1,277 @@
+import type { Actor } from '@/lib/auth/actor'
+import { assertCan, can } from '@/lib/auth/permissions'
+import { db } from '@/lib/db/client'
+import { type PositionFigures, positionFigures } from '@/lib/elections/queries'
+import { systemClock } from '@/lib/kernel/clock'
+import { type CivilDate, civilDateAt, daysBetween } from '@/lib/kernel/dates'
+import { AppError } from '@/lib/kernel/errors'
+import { listPlaces, type PlacePoint } from '@/lib/places/queries'
+import { ENDED_UNEXPECTEDLY, silentSince } from './commands-run'
+import { latestRoster, listMisplaced, markText } from './facts'
+import { RunOutcome } from './outcome'
+
+export const PLACES_PAGE = 20
+
+export interface RunView {
+  id: string
+  status: 'queued' | 'running' | 'done' | 'failed' | 'cancelled'
+  stage: string
+  /** 0 to 1. */
+  progress: number
+  cancelAsked: boolean
+  createdAt: Date
+  finishedAt: Date | null
+  waitedSeconds: number
+  failure: string | null
+  outcome: RunOutcome | null
+}
+
+export type SeatState = 'filled' | 'locked' | 'empty' | 'misplaced'
+
+export interface BoardSeat {
+  id: string
+  placeId: string
+  positionKey: string
+  positionName: string
+  number: number
+  servesOn: CivilDate
+  shift: string
+  legalMinimum: boolean
+  state: SeatState
+  person: { id: string; name: string } | null
+  /** Why it is empty, from the last run. */
+  reason: string | null
+}
+
+export interface BoardPlace extends PlacePoint {
+  seats: number
+  filled: number
+  misplaced: number
+}
+
+export interface ElectionHead {
+  id: string
+  countyId: string
+  countyName: string
+  name: string
+  heldOn: CivilDate
+  today: CivilDate
+  daysToGo: number
+  mayChange: boolean
+  /** What the forms of the page send back. */
+  mark: string
+  roster: { id: string; version: number; publishedAt: Date | null } | null
+}
+
+/** The election of a page, with the newest roster. @throws AppError NOT_FOUND, FORBIDDEN */
+export async function getElectionHead(
+  actor: Actor,
+  countyId: string,
+  electionId: string,
+): Promise<ElectionHead> {
+  const election = /^[0-9a-f-]{36}$/.test(electionId)
+    ? await db().election.findUnique({ where: { id: electionId }, include: { county: true } })
+    : null
+  if (!election || election.countyId !== countyId)
+    throw new AppError('NOT_FOUND', {
+      userMessage: 'There is no such election, or it belongs to another county.',
+    })
+  assertCan(actor, 'readRoster', countyId)
+  const roster = await latestRoster(db(), electionId)
+  const today = civilDateAt(systemClock.now(), election.county.timeZone)
+  return {
+    id: election.id,
+    countyId,
+    countyName: election.county.name,
+    name: election.name,
+    heldOn: election.heldOn as CivilDate,
+    today,
+    daysToGo: daysBetween(today, election.heldOn as CivilDate),
+    mayChange: can(actor, 'changeRoster', countyId),
+    mark: markText({ rosterId: roster?.id ?? null, revision: roster?.revision ?? 0 }),
+    roster: roster ? { id: roster.id, version: roster.version, publishedAt: roster.publishedAt } : null,
+  }
+}
+
+const viewOf = (run: {
+  id: string
+  status: RunView['status']
+  stage: string
+  progress: number
+  cancelAsked: boolean
+  createdAt: Date
+  finishedAt: Date | null
+  heartbeatAt: Date | null
+  failure: string | null
+  outcome: unknown
+}): RunView => {
+  const now = systemClock.now()
+  const silent = run.status === 'running' && run.heartbeatAt !== null && run.heartbeatAt < silentSince(now)
+  return {
+    id: run.id,
+    status: silent ? 'failed' : run.status,
+    stage: run.stage,
+    progress: run.progress,
+    cancelAsked: run.cancelAsked,
+    createdAt: run.createdAt,
+    finishedAt: run.finishedAt,
+    waitedSeconds: Math.round((now.getTime() - run.createdAt.getTime()) / 1000),
+    failure: silent ? ENDED_UNEXPECTEDLY : run.failure,
+    outcome: RunOutcome.safeParse(run.outcome).data ?? null,
+  }
+}
+
+/** The newest run of an election, and the newest one that was finished (whose reasons and training list count). A run
+ *  whose process fell silent is shown as failed. */
+export async function getRuns(electionId: string): Promise<{ newest: RunView | null; done: RunView | null }> {
+  const [newest, done] = await Promise.all([
+    db().rosterRun.findFirst({ where: { electionId }, orderBy: [{ createdAt: 'desc' }, { id: 'desc' }] }),
+    db().rosterRun.findFirst({
+      where: { electionId, status: 'done' },
+      orderBy: [{ finishedAt: 'desc' }, { id: 'desc' }],
+    }),
+  ])
+  return { newest: newest && viewOf(newest), done: done && viewOf(done) }
+}
+
+export interface BoardFilter {
+  placeId?: string
+  /** Part of a place's name or code. */
+  name?: string
+  positionKey?: string
+  show?: 'all' | 'empty' | 'misplaced'
+  page?: number
+}
+
+export interface Board {
+  head: ElectionHead
+  positions: PositionFigures[]
+  places: BoardPlace[]
+  /** Places that the filter lets through, and the crews of this page of them. */
+  matching: number
+  page: number
+  pages: number
+  crews: { place: BoardPlace; seats: BoardSeat[] }[]
+  misplaced: number
+  runs: { newest: RunView | null; done: RunView | null }
+}
+
+/** The roster board of an election: figures for all places, crews for one page of places. */
+export async function getBoard(
+  actor: Actor,
+  countyId: string,
+  electionId: string,
+  filter: BoardFilter,
+): Promise<Board> {
+  const head = await getElectionHead(actor, countyId, electionId)
+  const rosterId = head.roster?.id ?? null
+  const [positions, points, counts, emptyAt, wrong, runs] = await Promise.all([
+    positionFigures(countyId, head, rosterId),
+    listPlaces(actor, countyId),
+    db().$queryRaw<{ id: string; seats: number; filled: number }[]>`
+      SELECT s."pollingPlaceId" AS id, count(s.id)::int AS seats, count(g.id)::int AS filled
+      FROM "Seat" s LEFT JOIN "Seating" g ON g."seatId" = s.id AND g."rosterId" = ${rosterId}::uuid
+      WHERE s."electionId" = ${electionId}::uuid GROUP BY 1`,
+    filter.positionKey
+      ? db().$queryRaw<{ id: string; empty: number }[]>`
+          SELECT s."pollingPlaceId" AS id, count(*) FILTER (WHERE g.id IS NULL)::int AS empty
+          FROM "Seat" s JOIN "Position" p ON p.id = s."positionId" AND p.key = ${filter.positionKey}
+          LEFT JOIN "Seating" g ON g."seatId" = s.id AND g."rosterId" = ${rosterId}::uuid
+          WHERE s."electionId" = ${electionId}::uuid GROUP BY 1`
+      : null,
+    rosterId ? listMisplaced(db(), rosterId) : [],
+    getRuns(electionId),
+  ])
+  const wrongSeats = new Set(wrong)
+  const wrongAt = new Map<string, number>()
+  if (wrong.length > 0)
+    for (const seat of await db().seat.findMany({
+      where: { id: { in: wrong } },
+      select: { pollingPlaceId: true },
+    }))
+      wrongAt.set(seat.pollingPlaceId, (wrongAt.get(seat.pollingPlaceId) ?? 0) + 1)
+  const countOf = new Map(counts.map((c) => [c.id, c]))
+  const emptyOf = emptyAt && new Map(emptyAt.map((c) => [c.id, c.empty]))
+  const places = points
+    .map((p) => ({
+      ...p,
+      seats: countOf.get(p.id)?.seats ?? 0,
+      filled: countOf.get(p.id)?.filled ?? 0,
+      misplaced: wrongAt.get(p.id) ?? 0,
+    }))
+    .filter((p) => p.seats > 0)
+  const name = (filter.name ?? '').trim().toLowerCase()
+  const matching = places.filter(
+    (p) =>
+      (!filter.placeId || p.id === filter.placeId) &&
+      (name === '' || p.name.toLowerCase().includes(name) || p.code.toLowerCase() === name) &&
+      (!emptyOf || emptyOf.has(p.id)) &&
+      (filter.show !== 'empty' || (emptyOf ? (emptyOf.get(p.id) ?? 0) > 0 : p.filled < p.seats)) &&
+      (filter.show !== 'misplaced' || p.misplaced > 0),
+  )
+  const pages = Math.max(1, Math.ceil(matching.length / PLACES_PAGE))
+  const page = Math.min(pages, Math.max(1, filter.page ?? 1))
+  const shown = matching.slice((page - 1) * PLACES_PAGE, page * PLACES_PAGE)
+  const seats = await listBoardSeats(
+    electionId,
+    rosterId,
+    shown.map((p) => p.id),
+    wrongSeats,
+    runs.done,
+  )
+  return {
+    head,
+    positions,
+    places,
+    matching: matching.length,
+    page,
+    pages,
+    crews: shown.map((place) => ({ place, seats: seats.filter((seat) => seat.placeId === place.id) })),
+    misplaced: wrong.length,
+    runs,
+  }
+}
+
+/** The seats of some places in the order in which a crew is read: day, position, shift, number. */
+export async function listBoardSeats(
+  electionId: string,
+  rosterId: string | null,
+  placeIds: string[],
+  wrongSeats: ReadonlySet<string>,
+  done: RunView | null,
+): Promise<BoardSeat[]> {
+  const rows = await db().seat.findMany({
+    where: { electionId, pollingPlaceId: { in: placeIds } },
+    include: {
+      position: true,
+      seatings: {
+        where: { rosterId: rosterId ?? '00000000-0000-0000-0000-000000000000' },
+        include: { pollWorker: { select: { id: true, givenName: true, familyName: true } } },
+      },
+    },
+    orderBy: [{ servesOn: 'asc' }, { position: { rank: 'asc' } }, { number: 'asc' }, { shift: 'desc' }],
+  })
+  const reasons = new Map(done?.outcome?.empty.map((e) => [e.seatId, e.reason]))
+  return rows.map((row) => {
+    const sitting = row.seatings[0]
+    const worker = sitting?.pollWorker
+    return {
+      id: row.id,
+      placeId: row.pollingPlaceId,
+      positionKey: row.position.key,
+      positionName: row.position.nameEn,
+      number: row.number,
+      servesOn: row.servesOn as CivilDate,
+      shift: row.shift,
+      legalMinimum: row.legalMinimum,
+      state: !sitting ? 'empty' : wrongSeats.has(row.id) ? 'misplaced' : sitting.locked ? 'locked' : 'filled',
+      person: worker ? { id: worker.id, name: `${worker.givenName} ${worker.familyName}` } : null,
+      reason: sitting ? null : (reasons.get(row.id) ?? emptyWithoutRun(done)),
+    }
+  })
+}
+
+const emptyWithoutRun = (done: RunView | null): string =>
+  done
+    ? 'Emptied since the last run. Run “Fill the seats” again, or choose a person.'
+    : 'Not filled yet: no run so far.'

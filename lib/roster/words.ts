@@ -1,0 +1,78 @@
+import { type Ineligibility, ineligibility, metresBetween } from './core/model'
+import { WHOLE_DAY } from './instance'
+import type { RosterInstance } from './schema'
+
+/** Words for what the optimiser says by keys. Pure; English, for the county's staff. */
+
+export const SHIFT_WORDS: Record<string, string> = {
+  full: 'whole day',
+  morning: 'morning',
+  afternoon: 'afternoon',
+}
+
+export interface Refusal {
+  why: Ineligibility
+  sentence: string
+}
+
+/** Why a person can't take a seat, in one sentence that begins with the name; null when they can.
+ *  `addressProtected`: no distance is told. */
+export function refusalOf(
+  instance: RosterInstance,
+  who: { id: string; name: string; addressProtected: boolean },
+  seat: { id: string; positionName: string; onText: string },
+): Refusal | null {
+  const person = instance.people.find((p) => p.id === who.id)
+  const asked = instance.seats.find((s) => s.id === seat.id)
+  if (!person || !asked) return { why: 'excluded', sentence: `${who.name} is not on this county’s list.` }
+  const half = asked.shift === 'full' ? 0 : asked.shift === 'morning' ? 1 : 2
+  const why = ineligibility(instance, person, asked, half)
+  if (why === null) return null
+  return { why, sentence: sentenceOf(why) }
+
+  function sentenceOf(reason: Ineligibility): string {
+    switch (reason) {
+      case 'certificate':
+        return `${who.name} does not hold the certificate for ${seat.positionName} on ${seat.onText}.`
+      case 'availability':
+        return `${who.name} is not available for the ${SHIFT_WORDS[asked!.shift]} on ${seat.onText}.`
+      case 'skill':
+        return asked!.skills.includes(WHOLE_DAY) && !person!.skills.includes(WHOLE_DAY)
+          ? `${who.name} offers half a day only; this seat is for the whole day.`
+          : `${who.name} does not have a skill that this seat asks for.`
+      case 'travel': {
+        if (who.addressProtected) return `${who.name} lives further away than they are ready to travel.`
+        const place = instance.places.find((p) => p.id === asked!.placeId)!
+        const km = (metresBetween(person!.at, place.at) / 1000).toFixed(1)
+        return `${who.name} lives ${km} km away and is ready to travel ${person!.maxTravelKm} km.`
+      }
+      case 'excluded':
+        return `${who.name} is no longer on the list of active people.`
+      case 'excluded-place':
+        return `${who.name} may not serve at this place.`
+      case 'language':
+        return `${who.name} does not speak a language that this seat asks for.`
+      case 'experience':
+        return `${who.name} has not served as often as this seat asks for.`
+      case 'residence':
+        return `${who.name} does not live where people for this place must live.`
+    }
+  }
+}
+
+/** What the board says after a move: fixed sentences by key, so that no text comes from an address line. */
+export const SAID = {
+  seated: 'Done. The seat is filled.',
+  emptied: 'Done. The seat is empty now.',
+  locked: 'Locked. The next run leaves this seat as it is.',
+  unlocked: 'Unlocked. The next run may change this seat.',
+  swapped: 'Done. The two people changed seats.',
+  published: 'Published. This version stays as it is; a further change starts a new draft.',
+  asked: 'The run is waiting for its turn. You can go on working.',
+  cancelled: 'The run is being stopped. The roster stays as it was.',
+  saved: 'Saved.',
+} as const
+export type SaidKey = keyof typeof SAID
+
+export const saidOf = (key: string | undefined): string | null =>
+  key && Object.hasOwn(SAID, key) ? SAID[key as SaidKey] : null
