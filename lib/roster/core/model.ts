@@ -1,0 +1,530 @@
+/** Compiles a `RosterInstance` into typed arrays.
+ *
+ *  Notation. A *unit* is a person on a date (capacity one seat). A *group* is a set of interchangeable seats: same
+ *  crew, position, shift, needs and priority class. An *arc* is an eligible (group, unit) pair with its level-3
+ *  cost in metres. A *crew* is place × precinct × date. A full-day seat takes one full-day unit, or a morning and
+ *  an afternoon unit together: such half-day units have arcs of kind 1 (morning) and 2 (afternoon); a unit that
+ *  may work either half has both, at the same cost.
+ *
+ *  Locked seats and their units leave the model; what they add to cost, parties and minimums stays as constants.
+ *  O(groups × people) time, O(arcs) memory; arcs of a group are sorted by cost, then unit.
+ */
+import { holdsOn } from '@/lib/kernel/spans'
+import { distanceKm } from '@/lib/places/core/distance'
+import type { HalfOrFull, RosterInstance, RosterPerson, RosterSeat } from '../schema'
+
+export const WHOLE = 0
+export const MORNING = 1
+export const AFTERNOON = 2
+
+/** Party classes: 0 = first balance party, 1 = second, 2 = anything else. */
+export type PartyClass = 0 | 1 | 2
+
+export interface Crew {
+  key: string
+  place: number
+  date: string
+  groups: number[]
+  /** Indices of `rules.minimums` that apply here. */
+  minimums: number[]
+  /** Locked members: unit indices with the half they cover (0 whole, 1, 2), their seat and duty. */
+  locked: { person: number; half: number; seat: number }[]
+}
+
+export interface Model {
+  instance: RosterInstance
+  dates: string[]
+  /** Units: person and date index of each. `unit = unitOf[person * dates.length + date]`, −1 if never available. */
+  unitCount: number
+  unitPerson: Int32Array
+  unitDate: Int32Array
+  unitParty: Uint8Array
+  unitLocked: Uint8Array
+  unitOf: Int32Array
+  /** Bit i set: the unit's person counts for minimum i (up to 30 minimums as bits; more go by `meets`). */
+  meets(minimum: number, person: number): boolean
+  seatCount: number
+  seatGroup: Int32Array
+  seatLocked: Uint8Array
+  seatCrew: Int32Array
+  groupCount: number
+  groupSeats: number[][]
+  groupCrew: Int32Array
+  groupClass: Int32Array
+  groupShift: Uint8Array
+  /** 0 none, 1 lead, 2 deputy. */
+  groupDuty: Uint8Array
+  /** Arcs of group g: `arcStart[g] .. arcStart[g+1]`. */
+  arcStart: Int32Array
+  arcUnit: Int32Array
+  arcCost: Int32Array
+  arcKind: Uint8Array
+  /** Metres at and beyond which arcs of a group may be missing (sparse models); Infinity when complete. */
+  groupCutoff: Float64Array
+  classes: { key: string; seats: number; tier: number; rank: number }[]
+  crews: Crew[]
+  crewPlace: Int32Array
+  personIndex: Map<string, number>
+  seatIndex: Map<string, number>
+  /** Level 3 cost and filled seats by class that the locks fix. */
+  lockedCost: number
+  lockedFilled: number[]
+  locks: { seat: number; person: number; half: number; eligible: boolean }[]
+  notes: string[]
+}
+
+const TIER = { lead: 0, minimum: 1, rest: 2 } as const
+const SHIFT = { full: WHOLE, morning: MORNING, afternoon: AFTERNOON } as const
+export const halfName = (half: number): HalfOrFull =>
+  half === WHOLE ? 'full' : half === MORNING ? 'morning' : 'afternoon'
+export const halfCode = (half: HalfOrFull): number => SHIFT[half]
+export const crewKeyOf = (seat: RosterSeat): string => `${seat.placeId}|${seat.precinctId ?? ''}|${seat.date}`
+/** What `costs.change` compares. */
+const spotOf = (seat: RosterSeat): string => `${crewKeyOf(seat)}|${seat.position}|${seat.shift}`
+
+/** Does a person count for a minimum? */
+export function meetsMinimum(
+  person: RosterPerson,
+  minimum: RosterInstance['rules']['minimums'][number],
+): boolean {
+  if (minimum.kind === 'language') return person.languages.includes(minimum.value)
+  if (minimum.kind === 'skill') return person.skills.includes(minimum.value)
+  return person.experience >= Number(minimum.value)
+}
+
+/** The half-days a person offers on a date: bit 0 full, bit 1 morning, bit 2 afternoon. */
+export function availabilityBits(person: RosterPerson, date: string): number {
+  if (person.available === null) return 1
+  let bits = 0
+  for (const a of person.available) {
+    if (a.date !== date) continue
+    if (a.shift === 'full') bits |= 1
+    else if (a.shift === 'morning') bits |= 2
+    else if (a.shift === 'afternoon') bits |= 4
+    else bits |= 6
+  }
+  return bits
+}
+
+function assertWhole(instance: RosterInstance): void {
+  const unique = (what: string, ids: string[]) => {
+    const seen = new Set<string>()
+    for (const id of ids) {
+      if (seen.has(id)) throw new RangeError(`${what} id "${id}" appears twice`)
+      seen.add(id)
+    }
+    return seen
+  }
+  const people = unique(
+    'person',
+    instance.people.map((p) => p.id),
+  )
+  const places = unique(
+    'place',
+    instance.places.map((p) => p.id),
+  )
+  const seats = unique(
+    'seat',
+    instance.seats.map((s) => s.id),
+  )
+  for (const seat of instance.seats)
+    if (!places.has(seat.placeId)) throw new RangeError(`seat "${seat.id}" names no known place`)
+  for (const lock of instance.locks) {
+    if (!seats.has(lock.seatId)) throw new RangeError(`a lock names no known seat: "${lock.seatId}"`)
+    if (!people.has(lock.personId)) throw new RangeError(`a lock names no known person: "${lock.personId}"`)
+  }
+  for (const pair of [...instance.rules.keepApart, ...instance.rules.keepTogether])
+    for (const id of pair.people)
+      if (!people.has(id)) throw new RangeError(`a pair names no known person: "${id}"`)
+}
+
+/** @throws RangeError for an instance whose ids don't fit together or whose locks contradict each other. */
+export function compileModel(instance: RosterInstance): Model {
+  assertWhole(instance)
+  const { people, places, seats, rules, costs } = instance
+  const dates = [...new Set(seats.map((s) => s.date as string))].sort()
+  const dateIndex = new Map(dates.map((d, i) => [d, i]))
+  const placeIndex = new Map(places.map((p, i) => [p.id, i]))
+  const personIndex = new Map(people.map((p, i) => [p.id, i]))
+  const seatIndex = new Map(seats.map((s, i) => [s.id, i]))
+  const notes: string[] = []
+
+  // Units.
+  const D = dates.length
+  const unitOf = new Int32Array(people.length * D).fill(-1)
+  const unitPersonList: number[] = []
+  const unitDateList: number[] = []
+  const unitBits: number[] = []
+  for (let p = 0; p < people.length; p++)
+    for (let d = 0; d < D; d++) {
+      const bits = people[p]!.excluded ? 0 : availabilityBits(people[p]!, dates[d]!)
+      if (bits === 0) continue
+      unitOf[p * D + d] = unitPersonList.length
+      unitPersonList.push(p)
+      unitDateList.push(d)
+      unitBits.push(bits)
+    }
+  const unitCount = unitPersonList.length
+  const unitPerson = Int32Array.from(unitPersonList)
+  const unitDate = Int32Array.from(unitDateList)
+  const [partyA, partyB] = partiesOf(instance)
+  const unitParty = Uint8Array.from(unitPersonList, (p) => partyClass(people[p]!.party, partyA, partyB))
+
+  // Crews, classes, groups.
+  const classKeys = new Map<string, { key: string; seats: number; tier: number; rank: number }>()
+  for (const s of seats) {
+    const key = `${s.tier}/${s.rank}`
+    const entry = classKeys.get(key) ?? { key, seats: 0, tier: TIER[s.tier], rank: s.rank }
+    entry.seats++
+    classKeys.set(key, entry)
+  }
+  const classes = [...classKeys.values()].sort((a, b) => a.tier - b.tier || a.rank - b.rank)
+  const classIndex = new Map(classes.map((c, i) => [c.key, i]))
+  const crews: Crew[] = []
+  const crewIndex = new Map<string, number>()
+  const seatCrew = new Int32Array(seats.length)
+  seats.forEach((s, i) => {
+    const key = crewKeyOf(s)
+    let c = crewIndex.get(key)
+    if (c === undefined) {
+      c = crews.length
+      crewIndex.set(key, c)
+      const minimums = rules.minimums.flatMap((m, j) =>
+        (m.placeId === null || m.placeId === s.placeId) &&
+        (m.precinctId === null || m.precinctId === s.precinctId)
+          ? [j]
+          : [],
+      )
+      crews.push({ key, place: placeIndex.get(s.placeId)!, date: s.date, groups: [], minimums, locked: [] })
+    }
+    seatCrew[i] = c
+  })
+
+  // Locks.
+  const seatLocked = new Uint8Array(seats.length)
+  const unitLocked = new Uint8Array(unitCount)
+  const lockedFilled = classes.map(() => 0)
+  const spots = new Map<string, Set<string>>()
+  const seatById = new Map(seats.map((s) => [s.id, s]))
+  for (const c of instance.current) {
+    const seat = seatById.get(c.seatId)
+    if (!seat) continue
+    const set = spots.get(c.personId) ?? new Set()
+    set.add(spotOf(seat))
+    spots.set(c.personId, set)
+  }
+  const hasCurrent = instance.current.length > 0 && costs.change > 0
+  const lastPlace = people.map((p) => (p.lastPlaceId === null ? -1 : (placeIndex.get(p.lastPlaceId) ?? -2)))
+  const preferred = people.map((p) =>
+    p.preferredPlaces.length === 0 ? null : new Set(p.preferredPlaces.map((id) => placeIndex.get(id) ?? -2)),
+  )
+  /** Level-3 cost of a person at a seat's spot, in metres. */
+  const costOf = (p: number, seat: RosterSeat, metres: number): number => {
+    const place = placeIndex.get(seat.placeId)!
+    let cost = metres * costs.perTravelMetre
+    if (lastPlace[p] !== -1 && lastPlace[p] !== place) cost += costs.notReturning
+    if (preferred[p] && !preferred[p]!.has(place)) cost += costs.notPreferred
+    if (hasCurrent && !spots.get(people[p]!.id)?.has(spotOf(seat))) cost += costs.change
+    return cost
+  }
+  let lockedCost = 0
+  const locks: Model['locks'] = []
+  const lockedHalves = new Map<number, number>()
+  const lockedUse = new Set<string>()
+  for (const lock of instance.locks) {
+    const s = seatIndex.get(lock.seatId)!
+    const seat = seats[s]!
+    const p = personIndex.get(lock.personId)!
+    const half = seat.shift === 'full' ? SHIFT[lock.half] : SHIFT[seat.shift]
+    const covers = half === WHOLE ? 3 : half
+    if (((lockedHalves.get(s) ?? 0) & covers) !== 0)
+      throw new RangeError(`two locks claim seat "${seat.id}" for the same time`)
+    lockedHalves.set(s, (lockedHalves.get(s) ?? 0) | covers)
+    const use = `${p}|${seat.date}`
+    if (lockedUse.has(use))
+      throw new RangeError(`"${lock.personId}" is locked into two seats on ${seat.date}`)
+    lockedUse.add(use)
+    const unit = unitOf[p * D + dateIndex.get(seat.date)!]!
+    if (unit >= 0) unitLocked[unit] = 1
+    const eligible = ineligibility(instance, people[p]!, seat, half) === null
+    if (!eligible)
+      notes.push(`${lock.personId} is locked into ${seat.id} but isn't eligible there; the lock was kept`)
+    seatLocked[s] = 1
+    locks.push({ seat: s, person: p, half, eligible })
+    lockedCost += costOf(p, seat, metresBetween(people[p]!.at, places[placeIndex.get(seat.placeId)!]!.at))
+    crews[seatCrew[s]!]!.locked.push({ person: p, half, seat: s })
+  }
+  for (const [s, halves] of lockedHalves) {
+    const needed = seats[s]!.shift === 'full' ? 3 : SHIFT[seats[s]!.shift]
+    if (halves !== needed)
+      throw new RangeError(`seat "${seats[s]!.id}" has one half locked; lock both halves or none`)
+    lockedFilled[classIndex.get(`${seats[s]!.tier}/${seats[s]!.rank}`)!]!++
+  }
+
+  // Groups of interchangeable free seats.
+  const groupSeats: number[][] = []
+  const groupIndex = new Map<string, number>()
+  const seatGroup = new Int32Array(seats.length).fill(-1)
+  seats.forEach((s, i) => {
+    if (seatLocked[i]) return
+    const key = [
+      seatCrew[i],
+      s.position,
+      s.shift,
+      s.tier,
+      s.rank,
+      s.certificate ?? '',
+      s.duty ?? '',
+      s.minExperience,
+      [...s.languages].sort().join(','),
+      [...s.skills].sort().join(','),
+    ].join('\u0001')
+    let g = groupIndex.get(key)
+    if (g === undefined) {
+      g = groupSeats.length
+      groupIndex.set(key, g)
+      groupSeats.push([])
+      crews[seatCrew[i]!]!.groups.push(g)
+    }
+    groupSeats[g]!.push(i)
+    seatGroup[i] = g
+  })
+  const groupCount = groupSeats.length
+  const groupCrew = Int32Array.from(groupSeats, (list) => seatCrew[list[0]!]!)
+  const groupClass = Int32Array.from(groupSeats, (list) => {
+    const s = seats[list[0]!]!
+    return classIndex.get(`${s.tier}/${s.rank}`)!
+  })
+  const groupShift = Uint8Array.from(groupSeats, (list) => SHIFT[seats[list[0]!]!.shift])
+  const groupDuty = Uint8Array.from(groupSeats, (list) => {
+    const duty = seats[list[0]!]!.duty
+    return duty === 'lead' ? 1 : duty === 'deputy' ? 2 : 0
+  })
+
+  // Arcs: people by certificate first, so that a seat looks only at those who hold it.
+  const arcs = buildArcs(instance, {
+    dates,
+    dateIndex,
+    placeIndex,
+    unitOf,
+    unitBits,
+    unitLocked,
+    groupSeats,
+    costOf,
+    lastPlace,
+    preferred,
+  })
+
+  return {
+    instance,
+    dates,
+    unitCount,
+    unitPerson,
+    unitDate,
+    unitParty,
+    unitLocked,
+    unitOf,
+    meets: (minimum, person) => meetsMinimum(people[person]!, rules.minimums[minimum]!),
+    seatCount: seats.length,
+    seatGroup,
+    seatLocked,
+    seatCrew,
+    groupCount,
+    groupSeats,
+    groupCrew,
+    groupClass,
+    groupShift,
+    groupDuty,
+    ...arcs,
+    groupCutoff: new Float64Array(groupCount).fill(Number.POSITIVE_INFINITY),
+    classes,
+    crews,
+    crewPlace: Int32Array.from(crews, (c) => c.place),
+    personIndex,
+    seatIndex,
+    lockedCost,
+    lockedFilled,
+    locks,
+    notes,
+  }
+}
+
+/** The two parties of the balance rule; without one, two names that match nobody. */
+export function partiesOf(instance: RosterInstance): [string, string] {
+  return instance.rules.balance?.parties ?? ['\u0000', '\u0001']
+}
+
+export const partyClass = (party: string | null, a: string, b: string): PartyClass =>
+  party === a ? 0 : party === b ? 1 : 2
+
+/** Whole metres; 0 where either end is unknown. */
+export const metresBetween = (
+  a: readonly [number, number] | null,
+  b: readonly [number, number] | null,
+): number => (a === null || b === null ? 0 : Math.round(distanceKm(a, b) * 1000))
+
+export type Ineligibility =
+  | 'excluded'
+  | 'excluded-place'
+  | 'certificate'
+  | 'availability'
+  | 'language'
+  | 'skill'
+  | 'experience'
+  | 'residence'
+  | 'travel'
+
+/** Why a person may not take a seat (or half of it), or null. The first reason in a fixed order. */
+export function ineligibility(
+  instance: RosterInstance,
+  person: RosterPerson,
+  seat: RosterSeat,
+  half: number,
+): Ineligibility | null {
+  if (person.excluded) return 'excluded'
+  if (person.excludedPlaces.includes(seat.placeId)) return 'excluded-place'
+  if (seat.certificate !== null) {
+    const held = person.certificates.some((c) => c.key === seat.certificate && holdsOn(c.spans, seat.date))
+    if (!held) return 'certificate'
+  }
+  const bits = availabilityBits(person, seat.date)
+  const wanted =
+    seat.shift === 'full' ? (half === WHOLE ? 1 : half === MORNING ? 2 : 4) : half === MORNING ? 3 : 5
+  if ((bits & wanted) === 0) return 'availability'
+  if (!seat.languages.every((l) => person.languages.includes(l))) return 'language'
+  if (!seat.skills.every((k) => person.skills.includes(k))) return 'skill'
+  if (person.experience < seat.minExperience) return 'experience'
+  const place = placeOf(instance, seat.placeId)
+  if (
+    place.residences !== null &&
+    (person.residence === null || !place.residences.includes(person.residence))
+  )
+    return 'residence'
+  const limit = Math.min(
+    person.maxTravelKm ?? Number.POSITIVE_INFINITY,
+    instance.rules.maxTravelKm ?? Number.POSITIVE_INFINITY,
+  )
+  if (limit !== Number.POSITIVE_INFINITY && metresBetween(person.at, place.at) > limit * 1000) return 'travel'
+  return null
+}
+
+const placeCache = new WeakMap<RosterInstance, Map<string, RosterInstance['places'][number]>>()
+function placeOf(instance: RosterInstance, id: string) {
+  let map = placeCache.get(instance)
+  if (!map) {
+    map = new Map(instance.places.map((p) => [p.id, p]))
+    placeCache.set(instance, map)
+  }
+  return map.get(id)!
+}
+
+interface ArcContext {
+  dates: string[]
+  dateIndex: Map<string, number>
+  placeIndex: Map<string, number>
+  unitOf: Int32Array
+  unitBits: number[]
+  unitLocked: Uint8Array
+  groupSeats: number[][]
+  costOf(p: number, seat: RosterSeat, metres: number): number
+  lastPlace: number[]
+  preferred: (Set<number> | null)[]
+}
+
+function buildArcs(instance: RosterInstance, context: ArcContext) {
+  const { people, seats, places } = instance
+  const D = context.dates.length
+  const holders = new Map<string, number[]>()
+  const holdersOf = (certificate: string | null, date: string): number[] => {
+    const key = `${certificate ?? ''}|${date}`
+    let list = holders.get(key)
+    if (!list) {
+      list = []
+      for (let p = 0; p < people.length; p++) {
+        const person = people[p]!
+        const unit = context.unitOf[p * D + context.dateIndex.get(date)!]!
+        if (unit < 0 || context.unitLocked[unit]) continue
+        if (
+          certificate === null ||
+          person.certificates.some((c) => c.key === certificate && holdsOn(c.spans, date as never))
+        )
+          list.push(p)
+      }
+      holders.set(key, list)
+    }
+    return list
+  }
+  const distances = new Map<number, Float64Array>()
+  const distancesOf = (place: number): Float64Array => {
+    let row = distances.get(place)
+    if (!row) {
+      row = new Float64Array(people.length)
+      for (let p = 0; p < people.length; p++) row[p] = metresBetween(people[p]!.at, places[place]!.at)
+      // Seats come grouped by place in practice: a small cache is enough and bounds the memory.
+      if (distances.size > 64) distances.clear()
+      distances.set(place, row)
+    }
+    return row
+  }
+  const excludedPlaces = people.map((p) => (p.excludedPlaces.length > 0 ? new Set(p.excludedPlaces) : null))
+  const countyLimit = (instance.rules.maxTravelKm ?? Number.POSITIVE_INFINITY) * 1000
+  const limits = Float64Array.from(people, (p) =>
+    Math.min((p.maxTravelKm ?? Number.POSITIVE_INFINITY) * 1000, countyLimit),
+  )
+  const arcStart = new Int32Array(context.groupSeats.length + 1)
+  let unitBuffer = new Int32Array(1 << 16)
+  let costBuffer = new Int32Array(1 << 16)
+  let kindBuffer = new Uint8Array(1 << 16)
+  let count = 0
+  const scratch: { unit: number; cost: number; kind: number }[] = []
+  context.groupSeats.forEach((list, g) => {
+    const seat = seats[list[0]!]!
+    const place = context.placeIndex.get(seat.placeId)!
+    const residences = places[place]!.residences
+    const row = distancesOf(place)
+    scratch.length = 0
+    for (const p of holdersOf(seat.certificate, seat.date)) {
+      const metres = row[p]!
+      if (metres > limits[p]!) continue
+      const person = people[p]!
+      if (excludedPlaces[p]?.has(seat.placeId)) continue
+      if (residences !== null && (person.residence === null || !residences.includes(person.residence)))
+        continue
+      if (person.experience < seat.minExperience) continue
+      if (seat.languages.length > 0 && !seat.languages.every((l) => person.languages.includes(l))) continue
+      if (seat.skills.length > 0 && !seat.skills.every((k) => person.skills.includes(k))) continue
+      const unit = context.unitOf[p * D + context.dateIndex.get(seat.date)!]!
+      const bits = context.unitBits[unit]!
+      const cost = context.costOf(p, seat, metres)
+      if (seat.shift === 'full') {
+        if (bits & 1) scratch.push({ unit, cost, kind: WHOLE })
+        if (bits & 2) scratch.push({ unit, cost, kind: MORNING })
+        if (bits & 4) scratch.push({ unit, cost, kind: AFTERNOON })
+      } else if (bits & (seat.shift === 'morning' ? 3 : 5)) scratch.push({ unit, cost, kind: WHOLE })
+    }
+    scratch.sort((a, b) => a.cost - b.cost || a.unit - b.unit || a.kind - b.kind)
+    if (count + scratch.length > unitBuffer.length) {
+      const size = Math.max(unitBuffer.length * 2, count + scratch.length)
+      const grow = <T extends Int32Array | Uint8Array>(old: T, next: T): T => {
+        next.set(old as never)
+        return next
+      }
+      unitBuffer = grow(unitBuffer, new Int32Array(size))
+      costBuffer = grow(costBuffer, new Int32Array(size))
+      kindBuffer = grow(kindBuffer, new Uint8Array(size))
+    }
+    for (const arc of scratch) {
+      unitBuffer[count] = arc.unit
+      costBuffer[count] = arc.cost
+      kindBuffer[count] = arc.kind
+      count++
+    }
+    arcStart[g + 1] = count
+  })
+  return {
+    arcStart,
+    arcUnit: unitBuffer.slice(0, count),
+    arcCost: costBuffer.slice(0, count),
+    arcKind: kindBuffer.slice(0, count),
+  }
+}

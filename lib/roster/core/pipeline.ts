@@ -1,0 +1,450 @@
+/** The order of work inside `solveRoster` (see solve.ts for the method). */
+import { type Random, seededRandom } from '@/lib/kernel/random'
+import type { BoundPrices, LevelReport, RosterResult, Seating } from '../schema'
+import { type BoundSpec, LagrangianBound, type Prices } from './bound'
+import { climb, roundPrices } from './dual'
+import { enforceHardBalance } from './hard-balance'
+import { Exchanger } from './improve'
+import { assignmentFor, planRows, runAssignment, writeState } from './least-cost'
+import { type LevelOne, solveLevelOne } from './level-one'
+import { halfName, type Model, WHOLE } from './model'
+import type { SolveProgress } from './solve'
+import { RosterState } from './state'
+
+export interface SolveContext {
+  model: Model
+  seed: number
+  workLimit: number
+  onProgress(progress: SolveProgress): void
+  aborted(): boolean
+}
+
+/** Scale of level-1 and level-2 bounds: prices are whole numbers of 1/1000 seat or violation. */
+const SCALE = 1000
+/** Metres that one violation weighs while searching at a fixed number of violations. */
+const STEER = 200_000
+const HARD = 50_000_000
+
+interface Best {
+  state: RosterState
+  violations: number
+  cost: number
+}
+
+export function runSolve(context: SolveContext): RosterResult {
+  const { model, workLimit } = context
+  const run = new Run(context)
+  run.report('seats', 0.02)
+  const levelOne = solveLevelOne(model)
+  run.leastCost(levelOne)
+  const hard = model.instance.rules.balance?.mode === 'hard'
+  if (hard) run.meetHardBalance(levelOne)
+  let level2: { prices: Prices; bound: number } | null = null
+  let level3: { prices: Prices; bound: number } | null = null
+  if (run.best.violations > 0 && workLimit > 0) run.lowerViolations()
+  if (run.best.violations > 0) level2 = run.boundViolations()
+  level3 = run.boundCost()
+  run.report('done', 1)
+  return run.result(levelOne, level2, level3)
+}
+
+class Run {
+  best!: Best
+  readonly bound: LagrangianBound
+  private readonly model: Model
+  private readonly random: Random
+  private readonly scratch: RosterState
+  private startPrices: Prices | null = null
+  private share = 0
+  private work = 0
+  private filledFixed: number[] = []
+  private deficits = new Int32Array(0)
+  private level1Bound: { prices: Prices; prefix: number[] } | null = null
+  private leastCostIsFinal = false
+  private mode: Uint8Array = new Uint8Array(0)
+
+  constructor(readonly context: SolveContext) {
+    this.model = context.model
+    this.random = seededRandom(context.seed)
+    this.scratch = new RosterState(this.model)
+    this.bound = new LagrangianBound(this.model, this.scratch.unitBits)
+  }
+
+  report(stage: SolveProgress['stage'], share: number): void {
+    this.share = Math.max(this.share, share)
+    this.context.onProgress({
+      stage,
+      share: this.share,
+      filled: this.best ? this.best.state.filledByClass().reduce((a, b) => a + b, 0) : null,
+      violations: this.best?.violations ?? null,
+      cost: this.best?.cost ?? null,
+    })
+  }
+
+  /** Level 1 made concrete at least cost; no rule is looked at. */
+  leastCost(levelOne: LevelOne): void {
+    const { model } = this
+    this.report('least-cost', 0.05)
+    this.mode = levelOne.mode
+    this.filledFixed = levelOne.filled
+    this.deficits = Int32Array.from(model.classes, (c, k) => c.seats - levelOne.filled[k]!)
+    const plan = planRows(model, levelOne.mode)
+    const problem = assignmentFor(model, plan, this.deficits, this.scratch.unitBits)
+    const placed = runAssignment(problem, (x) => this.report('least-cost', 0.05 + 0.15 * x))
+    if (!placed) throw new Error('Broken invariant: level 1 can be reached by the least-cost rows')
+    this.work += problem.work
+    const state = new RosterState(model)
+    writeState(model, plan, problem, state)
+    this.best = { state, violations: state.violations(), cost: state.cost() }
+    this.startPrices = this.pricesOf(problem)
+    this.leastCostIsFinal = !levelOne.mode.includes(2) && !model.arcKind.some((k) => k !== WHOLE)
+  }
+
+  private pricesOf(problem: { columnPrice: Float64Array }): Prices {
+    const { model } = this
+    const prices = this.bound.freshPrices()
+    for (let u = 0; u < model.unitCount; u++) prices.unit[u] = Math.max(0, -problem.columnPrice[u]!)
+    for (let k = 0; k < model.classes.length; k++)
+      prices.filled[k] = -problem.columnPrice[model.unitCount + k]!
+    return prices
+  }
+
+  /** A hard balance may leave seats empty: see hard-balance.ts. Level 1 is then bounded by prices as well. */
+  meetHardBalance(levelOne: LevelOne): void {
+    const { model } = this
+    const exchanger = new Exchanger(model, this.best.state)
+    let excess = 0
+    for (let c = 0; c < model.crews.length; c++) excess += this.best.state.balanceExcess(c)
+    if (excess > 0) {
+      exchanger.run({
+        violationPrice: 0,
+        hardPrice: HARD,
+        moves: Math.ceil(400 * model.seatCount * Math.max(0.2, Math.min(4, this.context.workLimit))),
+        hot: 4000,
+        cold: 10,
+        random: this.random,
+        aborted: this.context.aborted,
+      })
+      this.work += exchanger.work
+      enforceHardBalance(model, this.best.state)
+      this.filledFixed = this.best.state.filledByClass()
+      this.deficits = Int32Array.from(model.classes, (c, k) => c.seats - this.filledFixed[k]!)
+    }
+    this.best.violations = this.best.state.violations()
+    this.best.cost = this.best.state.cost()
+    if (this.filledFixed.some((n, k) => n !== levelOne.filled[k])) this.boundSeats(levelOne)
+    this.leastCostIsFinal = this.leastCostIsFinal && excess === 0
+  }
+
+  /** Level-1 bounds for every prefix of the classes, from prices. */
+  private boundSeats(levelOne: LevelOne): void {
+    const { model } = this
+    const prefix = [...levelOne.prefixBound]
+    let prices = this.bound.freshPrices()
+    let filled = 0
+    for (let k = 0; k < model.classes.length; k++) {
+      filled += this.filledFixed[k]!
+      if (prefix[k]! <= filled) continue
+      const spec = this.seatSpec(k)
+      const climbed = climb(this.bound, spec, prices, {
+        steps: Math.ceil(150 * Math.max(0.3, this.context.workLimit)),
+        target: -filled * SCALE,
+        closeEnough: SCALE * 0.999,
+      })
+      prices = roundPrices(this.bound, spec, climbed.prices)
+      const value = this.bound.evaluate(spec, prices).value
+      prefix[k] = Math.min(prefix[k]!, Math.floor(-value / SCALE + 1e-9))
+    }
+    this.level1Bound = { prices, prefix }
+  }
+
+  private seatSpec(last: number): BoundSpec {
+    return {
+      costFactor: 0,
+      violationFactor: 0,
+      allowedViolations: null,
+      filled: this.model.classes.map(() => null),
+      earn: Float64Array.from(this.model.classes, (_, k) => (k <= last ? SCALE : 0)),
+    }
+  }
+
+  /** Exchanges that weigh a violation more than any detour, from several temperatures. */
+  lowerViolations(): void {
+    const { model } = this
+    this.report('improving', 0.22)
+    this.tryPatterns(this.best.state.first)
+    const state = new RosterState(model)
+    for (const hot of [3000, 20_000]) {
+      if (this.best.violations === 0 || this.context.aborted()) return
+      state.copyFrom(this.best.state)
+      this.exchange(state, hot, 150)
+    }
+  }
+
+  private exchange(state: RosterState, hot: number, movesPerSeat: number, seats?: Int32Array): void {
+    const exchanger = new Exchanger(this.model, state)
+    exchanger.run({
+      violationPrice: STEER,
+      hardPrice: HARD,
+      moves: Math.ceil(
+        movesPerSeat * (seats?.length ?? this.model.seatCount) * Math.min(4, this.context.workLimit),
+      ),
+      hot,
+      cold: 20,
+      random: this.random,
+      aborted: this.context.aborted,
+      ...(seats ? { seats } : {}),
+    })
+    this.work += exchanger.work
+    this.offer(state)
+  }
+
+  /** Keeps a roster if it is better at levels 2 and 3 (its filled seats are those of level 1 by construction). */
+  private offer(state: RosterState): boolean {
+    const violations = state.violations()
+    const cost = state.cost()
+    if (violations > this.best.violations) return false
+    if (violations === this.best.violations && cost >= this.best.cost) return false
+    const kept = new RosterState(this.model)
+    kept.copyFrom(state)
+    this.best = { state: kept, violations, cost }
+    return true
+  }
+
+  /** Turns tentative people per seat into party and attribute filters and solves exactly under them. */
+  private tryPatterns(choice: Int32Array, secondChoice?: Int32Array): RosterState | null {
+    const { model } = this
+    const plan = planRows(model, this.mode)
+    for (let r = 0; r < plan.seat.length; r++) {
+      const seat = plan.seat[r]!
+      const crew = model.seatCrew[seat]!
+      const unit = plan.slot[r] === 0 ? choice[seat]! : (secondChoice?.[seat] ?? -1)
+      if (unit < 0) continue
+      if (this.bound.crews[crew]!.partyMatters) plan.parties[r] = 1 << model.unitParty[unit]!
+    }
+    // As many rows as each minimum needs keep to people who meet it.
+    const rowsOfSeat = this.rowsOfSeat(plan.seat)
+    for (const crew of this.bound.crews)
+      for (const slot of crew.slots) {
+        let need = slot.need
+        for (const g of crew.groups)
+          for (const s of model.groupSeats[g]!) {
+            const r = rowsOfSeat[s]!
+            const unit = choice[s]!
+            if (need === 0 || unit < 0 || r < 0 || plan.slot[r] !== 0) continue
+            if (this.scratch.unitBits[unit]! & (1 << slot.minimum)) {
+              plan.needs[r] = plan.needs[r]! | (1 << slot.minimum)
+              need--
+            }
+          }
+      }
+    const problem = assignmentFor(model, plan, this.deficits, this.scratch.unitBits)
+    const placed = runAssignment(problem)
+    this.work += problem.work
+    if (!placed) return null
+    const state = new RosterState(model)
+    writeState(model, plan, problem, state)
+    this.offer(state)
+    return state
+  }
+
+  private rowsOfSeat(seats: Int32Array): Int32Array {
+    const rows = new Int32Array(this.model.seatCount).fill(-1)
+    for (let r = seats.length - 1; r >= 0; r--) rows[seats[r]!] = r
+    return rows
+  }
+
+  /** Level 2 from below, given the seats filled. */
+  boundViolations(): { prices: Prices; bound: number } {
+    const spec: BoundSpec = {
+      costFactor: 0,
+      violationFactor: SCALE,
+      allowedViolations: null,
+      filled: this.filledFixed,
+      earn: new Float64Array(this.model.classes.length),
+    }
+    this.report('bounds', 0.3)
+    const climbed = climb(this.bound, spec, this.bound.freshPrices(), {
+      steps: Math.ceil(120 * this.context.workLimit),
+      target: this.best.violations * SCALE,
+      closeEnough: SCALE * 0.999,
+      pauseEvery: 10,
+      onPause: () => (this.context.aborted() ? null : undefined),
+    })
+    const prices = roundPrices(this.bound, spec, climbed.prices)
+    const value = this.bound.evaluate(spec, prices).value
+    return { prices, bound: Math.max(0, Math.ceil(value / SCALE - 1e-9)) }
+  }
+
+  private costSpec(): BoundSpec {
+    return {
+      costFactor: 1,
+      violationFactor: 0,
+      allowedViolations: this.best.violations,
+      filled: this.filledFixed,
+      earn: new Float64Array(this.model.classes.length),
+    }
+  }
+
+  /** Level 3 from both sides, given the seats filled and the violations reached. */
+  boundCost(): { prices: Prices; bound: number } {
+    const { model } = this
+    let spec = this.costSpec()
+    let prices = this.startPrices!
+    // With no violation allowed any price of one is valid: a price no detour can match.
+    prices.violation = spec.allowedViolations === 0 ? 10_000_000 : 20_000
+    const rulesBite =
+      this.bound.crews.some((c) => c.partyMatters || c.slots.length > 0) || this.scratch.hasPairs
+    const steps = this.leastCostIsFinal && !rulesBite ? 1 : Math.ceil(250 * this.context.workLimit) + 1
+    this.report('bounds', 0.35)
+    const state = new RosterState(model)
+    const climbed = climb(this.bound, spec, prices, {
+      steps,
+      target: this.best.cost,
+      closeEnough: 0.999,
+      pauseEvery: 25,
+      onPause: (step) => {
+        if (this.context.aborted()) return null
+        this.report('bounds', 0.35 + (0.5 * step) / steps)
+        return undefined
+      },
+    })
+    prices = climbed.prices
+    if (steps > 1 && climbed.value < this.best.cost - 0.999) {
+      for (let round = 0; round < 3 && !this.context.aborted(); round++) {
+        const again = climb(this.bound, spec, prices, {
+          steps: 3,
+          target: this.best.cost,
+          closeEnough: 0.999,
+        })
+        if (again.value > climbed.value) prices = again.prices
+        const { choice } = this.bound.evaluate(spec, prices, true)
+        const patterned = this.tryPatterns(choice!)
+        if (patterned) {
+          state.copyFrom(patterned)
+          this.exchange(state, 600, 100)
+        }
+        state.copyFrom(this.best.state)
+        this.exchange(state, 1500, 100)
+        this.tryPatterns(this.best.state.first, this.best.state.second)
+        this.report('improving', 0.85 + 0.04 * round)
+      }
+    }
+    spec = this.costSpec()
+    const rounded = roundPrices(this.bound, spec, prices)
+    const value = this.bound.evaluate(spec, rounded).value
+    return { prices: rounded, bound: Math.max(0, Math.ceil(value - 1e-6)) }
+  }
+
+  result(
+    levelOne: LevelOne,
+    level2: { prices: Prices; bound: number } | null,
+    level3: { prices: Prices; bound: number },
+  ): RosterResult {
+    const { model, best } = this
+    const { instance } = model
+    const seatings: Seating[] = []
+    const empty: string[] = []
+    const locksOf = new Map<number, { person: number; half: number }[]>()
+    for (const l of model.locks) locksOf.set(l.seat, [...(locksOf.get(l.seat) ?? []), l])
+    const nameOf = (unit: number) => instance.people[model.unitPerson[unit]!]!.id
+    for (let s = 0; s < model.seatCount; s++) {
+      const seat = instance.seats[s]!
+      const first = best.state.first[s]!
+      const second = best.state.second[s]!
+      if (model.seatLocked[s])
+        for (const l of locksOf.get(s)!)
+          seatings.push({ seatId: seat.id, personId: instance.people[l.person]!.id, half: halfName(l.half) })
+      else if (first < 0) empty.push(seat.id)
+      else if (second >= 0)
+        seatings.push(
+          { seatId: seat.id, personId: nameOf(first), half: 'morning' },
+          { seatId: seat.id, personId: nameOf(second), half: 'afternoon' },
+        )
+      else seatings.push({ seatId: seat.id, personId: nameOf(first), half: seat.shift })
+    }
+    const filled = best.state.filledByClass()
+    const prefixBound = this.level1Bound?.prefix ?? levelOne.prefixBound
+    let reached = 0
+    let seatGap = 0
+    filled.forEach((n, k) => {
+      reached += n
+      seatGap = Math.max(seatGap, prefixBound[k]! - reached)
+    })
+    const bound2 = level2?.bound ?? 0
+    const gap2 = best.violations - bound2
+    const gap3 = best.cost - level3.bound
+    const given1 = seatGap === 0 ? '' : '; level 1 is open, so this holds for the seats filled here'
+    const given2 =
+      gap2 === 0 ? '' : '; level 2 is open, so this holds for rosters with at most the violations found'
+    const levels: LevelReport[] = [
+      {
+        level: 1,
+        name: 'seats',
+        value: filled,
+        bound: prefixBound,
+        gap: seatGap,
+        closedBy: seatGap === 0 ? 'duals' : 'open',
+        basis: this.level1Bound
+          ? 'covers, and prices on people where a hard balance leaves seats empty'
+          : 'covers of people and seats (König)',
+      },
+      {
+        level: 2,
+        name: 'violations',
+        value: [best.violations],
+        bound: [bound2],
+        gap: gap2,
+        closedBy: gap2 === 0 ? 'duals' : 'open',
+        basis: `${level2 ? 'prices on people' : 'no roster has fewer than none'}${given1}`,
+      },
+      {
+        level: 3,
+        name: 'cost',
+        value: [best.cost],
+        bound: [level3.bound],
+        gap: best.cost === 0 ? 0 : gap3 / best.cost,
+        closedBy: gap3 === 0 ? 'duals' : 'open',
+        basis: `prices on people${given1}${given2}`,
+      },
+    ]
+    const unitName = (u: number) => `${nameOf(u)}|${model.dates[model.unitDate[u]!]}`
+    const closed = seatGap === 0 && gap2 === 0 && gap3 === 0
+    return {
+      format: 'roster-result/1',
+      status: closed ? 'optimal' : this.context.aborted() ? 'interrupted' : 'within-gap',
+      seatings,
+      empty,
+      classes: model.classes.map((c) => ({ key: c.key, seats: c.seats })),
+      levels,
+      proof: {
+        covers: levelOne.covers.map((c) => ({
+          people: c.units.map(unitName),
+          seats: c.seats.map((s) => instance.seats[s]!.id),
+          half: halfName(c.half),
+        })),
+        level1: this.level1Bound ? this.pricesOut(this.level1Bound.prices, SCALE) : null,
+        level2: level2 ? this.pricesOut(level2.prices, SCALE) : null,
+        level3: this.pricesOut(level3.prices, 1),
+      },
+      notes: model.notes,
+      seed: this.context.seed,
+      work: this.work + this.bound.work,
+      seconds: null,
+    }
+  }
+
+  private pricesOut(prices: Prices, scale: number): BoundPrices {
+    const { model } = this
+    const people: Record<string, number> = {}
+    prices.unit.forEach((p, u) => {
+      if (p !== 0)
+        people[`${model.instance.people[model.unitPerson[u]!]!.id}|${model.dates[model.unitDate[u]!]}`] = p
+    })
+    const minimums: Record<string, number> = {}
+    prices.minimum.forEach((p, i) => {
+      if (p !== 0) minimums[this.bound.slotKeys[i]!] = p
+    })
+    return { scale, people, classes: [...prices.filled], violation: prices.violation, minimums }
+  }
+}

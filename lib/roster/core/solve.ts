@@ -1,0 +1,58 @@
+/** The roster optimiser.
+ *
+ *  Problem in words: put certified, available people into the seats of one election so that, in strict order, (1)
+ *  the most seats are filled by priority class, (2) the weighted violations of the county's rules are least, (3) the
+ *  cost in metres is least. No level is traded for a lower one, and no large weight folds two levels into one sum.
+ *
+ *  Method. Level 1: a matching with priorities (level-one.ts), proven by covers. Levels 2 and 3: start from the
+ *  least-cost matching (least-cost.ts, exact when no rule bites); Lagrangian prices on people (bound.ts) split the
+ *  problem into crews, each solved exactly, which bounds levels 2 and 3 from below and yields party patterns;
+ *  patterns turned into row filters and solved exactly again, then exchanges on typed arrays (improve.ts) give
+ *  rosters from above.
+ *
+ *  Limits: costs below 2^31 metres an arc; a person serves at most one seat a date; a full-day person never takes
+ *  half of a full-day seat. Same instance, seed and work limit: same result on any machine (only integers and the
+ *  basic, exactly rounded operations on doubles decide).
+ *  References: see the modules named.
+ */
+import type { RosterInstance, RosterResult } from '../schema'
+import { compileModel, type Model } from './model'
+import { runSolve, type SolveContext } from './pipeline'
+
+export interface SolveProgress {
+  stage: 'reading' | 'seats' | 'least-cost' | 'bounds' | 'improving' | 'done'
+  /** 0 to 1 over the whole run, never falling. */
+  share: number
+  filled: number | null
+  violations: number | null
+  cost: number | null
+}
+
+export interface SolveOptions {
+  /** Seed of the exchanges. Default 1. */
+  seed?: number
+  /** Effort: 0 stops after the least-cost matching and its bound, 1 (default) is the usual, 10 ten times the work.
+   *  A count of steps, never a time: the same on every machine. */
+  workLimit?: number
+  onProgress?: (progress: SolveProgress) => void
+  /** Aborted: the best so far comes back with status `interrupted`. */
+  signal?: { readonly aborted: boolean }
+}
+
+/** Solves a roster. @throws RangeError for an instance that contradicts itself (see `compileModel`). */
+export function solveRoster(instance: RosterInstance, options: SolveOptions = {}): RosterResult {
+  options.onProgress?.({ stage: 'reading', share: 0, filled: null, violations: null, cost: null })
+  return solveModel(compileModel(instance), options)
+}
+
+/** The same on a model compiled before. */
+export function solveModel(model: Model, options: SolveOptions = {}): RosterResult {
+  const context: SolveContext = {
+    model,
+    seed: options.seed ?? 1,
+    workLimit: options.workLimit ?? 1,
+    onProgress: options.onProgress ?? (() => {}),
+    aborted: () => options.signal?.aborted ?? false,
+  }
+  return runSolve(context)
+}

@@ -1,0 +1,279 @@
+/** A roster being worked on: who sits where, and the value of each level, kept up to date move by move.
+ *  `whole[s]` is the unit that takes seat s alone; a shared seat has `whole[s]` for the morning and `second[s]` for
+ *  the afternoon. All counts exact integers. */
+import { type Model, meetsMinimum, partiesOf, partyClass, WHOLE } from './model'
+
+export class RosterState {
+  readonly first: Int32Array
+  readonly second: Int32Array
+  readonly seatOfUnit: Int32Array
+  /** Weighted violations of each crew (balance, lead and deputy, minimums). */
+  private readonly pairPartners: Map<number, { other: number; weight: number; apart: boolean }[]>
+  private readonly lockedPlace: Map<number, number>
+  /** Bits of the minimums that each unit meets. */
+  readonly unitBits: Int32Array
+  readonly hardExcess: Int32Array
+
+  constructor(readonly model: Model) {
+    const { instance } = model
+    this.first = new Int32Array(model.seatCount).fill(-1)
+    this.second = new Int32Array(model.seatCount).fill(-1)
+    this.seatOfUnit = new Int32Array(model.unitCount).fill(-1)
+    this.hardExcess = new Int32Array(model.crews.length)
+    this.pairPartners = new Map()
+    const link = (a: string, b: string, weight: number, apart: boolean) => {
+      const x = model.personIndex.get(a)!
+      const y = model.personIndex.get(b)!
+      for (const [p, q] of [
+        [x, y],
+        [y, x],
+      ] as const) {
+        const list = this.pairPartners.get(p) ?? []
+        list.push({ other: q, weight, apart })
+        this.pairPartners.set(p, list)
+      }
+    }
+    for (const pair of instance.rules.keepApart) link(pair.people[0], pair.people[1], pair.weight, true)
+    for (const pair of instance.rules.keepTogether) link(pair.people[0], pair.people[1], pair.weight, false)
+    this.lockedPlace = new Map()
+    for (const lock of model.locks) {
+      const date = model.dates.indexOf(instance.seats[lock.seat]!.date)
+      this.lockedPlace.set(
+        lock.person * model.dates.length + date,
+        model.crewPlace[model.seatCrew[lock.seat]!]!,
+      )
+    }
+    this.unitBits = unitBitsOf(model)
+  }
+
+  copyFrom(other: RosterState): void {
+    this.first.set(other.first)
+    this.second.set(other.second)
+    this.seatOfUnit.set(other.seatOfUnit)
+  }
+
+  /** Puts a unit (−1: nobody) into a seat's first or second slot, without touching any other seat. */
+  put(seat: number, slot: 0 | 1, unit: number): void {
+    const row = slot === 0 ? this.first : this.second
+    const old = row[seat]!
+    if (old >= 0 && this.seatOfUnit[old] === seat) this.seatOfUnit[old] = -1
+    row[seat] = unit
+    if (unit >= 0) this.seatOfUnit[unit] = seat
+  }
+
+  filledByClass(): number[] {
+    const filled = [...this.model.lockedFilled]
+    for (let s = 0; s < this.model.seatCount; s++)
+      if (this.first[s]! >= 0) filled[this.model.groupClass[this.model.seatGroup[s]!]!]!++
+    return filled
+  }
+
+  /** Excess over the allowed party difference in the worse half of the day. Whole-day members count in both. */
+  balanceExcess(crew: number): number {
+    const { model } = this
+    const rule = model.instance.rules.balance
+    if (!rule) return 0
+    let morning = 0
+    let afternoon = 0
+    const count = (party: number, half: number) => {
+      const by = party === 0 ? 1 : party === 1 ? -1 : 0
+      if (half !== 2) morning += by
+      if (half !== 1) afternoon += by
+    }
+    const [a, b] = partiesOf(model.instance)
+    for (const l of model.crews[crew]!.locked)
+      count(partyClass(model.instance.people[l.person]!.party, a, b), l.half === WHOLE ? WHOLE : l.half)
+    for (const g of model.crews[crew]!.groups) {
+      const shift = model.groupShift[g]!
+      for (const s of model.groupSeats[g]!) {
+        const x = this.first[s]!
+        if (x < 0) continue
+        const y = this.second[s]!
+        if (y >= 0) {
+          count(model.unitParty[x]!, 1)
+          count(model.unitParty[y]!, 2)
+        } else count(model.unitParty[x]!, shift)
+      }
+    }
+    return Math.max(0, Math.abs(morning) - rule.maxDifference, Math.abs(afternoon) - rule.maxDifference)
+  }
+
+  /** Soft violations of a crew, weighted; a hard balance isn't among them. */
+  crewViolation(crew: number): number {
+    const { model } = this
+    const { rules, people } = model.instance
+    let sum = 0
+    if (rules.balance && rules.balance.mode === 'soft' && rules.balance.weight > 0)
+      sum += rules.balance.weight * this.balanceExcess(crew)
+    const c = model.crews[crew]!
+    if (rules.leadDeputySameParty > 0 && rules.balance) {
+      const [a, b] = partiesOf(model.instance)
+      let leads = 0
+      let deputies = 0
+      let parties = 0
+      for (const l of c.locked) {
+        const duty = model.instance.seats[l.seat]!.duty
+        if (duty === null) continue
+        if (duty === 'lead') leads++
+        else deputies++
+        parties |= 1 << partyClass(people[l.person]!.party, a, b)
+      }
+      for (const g of c.groups) {
+        const duty = model.groupDuty[g]!
+        if (duty === 0) continue
+        for (const s of model.groupSeats[g]!) {
+          if (this.first[s]! < 0) continue
+          if (duty === 1) leads++
+          else deputies++
+          parties |= 1 << model.unitParty[this.first[s]!]!
+          if (this.second[s]! >= 0) parties |= 1 << model.unitParty[this.second[s]!]!
+        }
+      }
+      if (leads > 0 && deputies > 0 && (parties === 1 || parties === 2)) sum += rules.leadDeputySameParty
+    }
+    for (const m of c.minimums) {
+      const rule = rules.minimums[m]!
+      let have = 0
+      for (const l of c.locked) if (meetsMinimum(people[l.person]!, rule)) have++
+      const bit = m < 31 ? 1 << m : 0
+      for (const g of c.groups)
+        for (const s of model.groupSeats[g]!)
+          for (const u of [this.first[s]!, this.second[s]!])
+            if (u >= 0 && (bit ? (this.unitBits[u]! & bit) !== 0 : model.meets(m, model.unitPerson[u]!)))
+              have++
+      sum += rule.weight * Math.max(0, rule.count - have)
+    }
+    return sum
+  }
+
+  /** Index of the place where a person serves on a date, or −1. */
+  placeOf(person: number, date: number): number {
+    const { model } = this
+    const locked = this.lockedPlace.get(person * model.dates.length + date)
+    if (locked !== undefined) return locked
+    const unit = model.unitOf[person * model.dates.length + date]!
+    const seat = unit < 0 ? -1 : this.seatOfUnit[unit]!
+    return seat < 0 ? -1 : model.crewPlace[model.seatCrew[seat]!]!
+  }
+
+  get hasPairs(): boolean {
+    return this.pairPartners.size > 0
+  }
+
+  /** Weighted pair violations that a unit's person takes part in on its date. */
+  pairViolation(unit: number): number {
+    const person = this.model.unitPerson[unit]!
+    const partners = this.pairPartners.get(person)
+    if (!partners) return 0
+    const date = this.model.unitDate[unit]!
+    const here = this.placeOf(person, date)
+    if (here < 0) return 0
+    let sum = 0
+    for (const { other, weight, apart } of partners) {
+      const there = this.placeOf(other, date)
+      if (there >= 0 && (apart ? there === here : there !== here)) sum += weight
+    }
+    return sum
+  }
+
+  violations(): number {
+    let sum = 0
+    for (let c = 0; c < this.model.crews.length; c++) sum += this.crewViolation(c)
+    const { rules } = this.model.instance
+    for (let d = 0; d < this.model.dates.length; d++)
+      for (const [list, apart] of [
+        [rules.keepApart, true],
+        [rules.keepTogether, false],
+      ] as const)
+        for (const pair of list) {
+          const x = this.placeOf(this.model.personIndex.get(pair.people[0])!, d)
+          const y = this.placeOf(this.model.personIndex.get(pair.people[1])!, d)
+          if (x >= 0 && y >= 0 && (apart ? x === y : x !== y)) sum += pair.weight
+        }
+    return sum
+  }
+
+  cost(): number {
+    let sum = this.model.lockedCost
+    for (let s = 0; s < this.model.seatCount; s++) {
+      const g = this.model.seatGroup[s]!
+      if (g < 0) continue
+      if (this.first[s]! >= 0) sum += arcCostOf(this.model, g, this.first[s]!)
+      if (this.second[s]! >= 0) sum += arcCostOf(this.model, g, this.second[s]!)
+    }
+    return sum
+  }
+}
+
+/** Bits of the minimums (the first 31) that each unit's person meets. */
+export function unitBitsOf(model: Model): Int32Array {
+  const count = Math.min(31, model.instance.rules.minimums.length)
+  const bits = new Int32Array(model.unitCount)
+  for (let u = 0; u < model.unitCount; u++)
+    for (let m = 0; m < count; m++) if (model.meets(m, model.unitPerson[u]!)) bits[u] = bits[u]! | (1 << m)
+  return bits
+}
+
+const lookups = new WeakMap<
+  Model,
+  { unit: Int32Array; cost: Int32Array; kinds: Uint8Array; start: Int32Array }
+>()
+
+/** Arcs of each group sorted by unit, with their kinds as bits: for look-ups by bisection. O(arcs log) once. */
+function lookupOf(model: Model) {
+  let table = lookups.get(model)
+  if (!table) {
+    const total = model.arcUnit.length
+    const start = new Int32Array(model.groupCount + 1)
+    const unit = new Int32Array(total)
+    const cost = new Int32Array(total)
+    const kinds = new Uint8Array(total)
+    let n = 0
+    for (let g = 0; g < model.groupCount; g++) {
+      const from = model.arcStart[g]!
+      const order = new Float64Array(model.arcStart[g + 1]! - from)
+      // Unit in the high part, arc offset in the low part: one numeric sort, no comparator calls.
+      for (let i = 0; i < order.length; i++) order[i] = model.arcUnit[from + i]! * 4194304 + i
+      order.sort()
+      for (const key of order) {
+        const a = from + (key % 4194304)
+        const u = model.arcUnit[a]!
+        if (n > start[g]! && unit[n - 1] === u) kinds[n - 1]! |= 1 << model.arcKind[a]!
+        else {
+          unit[n] = u
+          cost[n] = model.arcCost[a]!
+          kinds[n] = 1 << model.arcKind[a]!
+          n++
+        }
+      }
+      start[g + 1] = n
+    }
+    table = { unit, cost, kinds, start }
+    lookups.set(model, table)
+  }
+  return table
+}
+
+function find(model: Model, group: number, unit: number): number {
+  const t = lookupOf(model)
+  let lo = t.start[group]!
+  let hi = t.start[group + 1]! - 1
+  while (lo <= hi) {
+    const mid = (lo + hi) >> 1
+    const u = t.unit[mid]!
+    if (u === unit) return mid
+    if (u < unit) lo = mid + 1
+    else hi = mid - 1
+  }
+  return -1
+}
+
+/** Level-3 cost of an eligible pair in metres, or −1 where the pair isn't eligible for a seat of that kind
+ *  (`kind` undefined: for any kind). */
+export function arcCostOf(model: Model, group: number, unit: number, kind?: number): number {
+  const at = find(model, group, unit)
+  if (at < 0) return -1
+  const t = lookupOf(model)
+  if (kind !== undefined && (t.kinds[at]! & (1 << kind)) === 0) return -1
+  return t.cost[at]!
+}
