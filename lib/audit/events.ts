@@ -44,6 +44,7 @@ export type AuditEvent =
       detail: { factId: string; kind: string; topic: string; happenedOn: string }
     }
   | { event: 'fact.revoked'; subject: `worker:${string}`; detail: { factId: string; revokesFactId: string } }
+  | { event: 'worker.wish-set'; subject: `worker:${string}`; detail: { positionKey: string } }
   | { event: 'spans.rebuilt'; subject: `county:${string}`; detail: { people: number; changed: number } }
   | { event: 'roster.run-asked'; subject: `election:${string}`; detail: { runId: string } }
   | { event: 'roster.run-cancelled'; subject: `election:${string}`; detail: { runId: string } }

@@ -1,0 +1,143 @@
+import { getTranslations } from 'next-intl/server'
+import { Empty, Notice, Tag } from '@/app/ui/notice'
+import { Page } from '@/app/ui/page'
+import { listQuizzes } from '@/lib/assessment/queries'
+import { requireActor } from '@/lib/auth/session'
+import { daysBetween } from '@/lib/kernel/dates'
+import { getMyPathOrThrow } from '@/lib/path/queries'
+import { listLessons } from '@/lib/scenarios/queries'
+import { orNotFound } from '@/lib/web/or-not-found'
+import { preferences } from '@/lib/web/preferences'
+import { dateInWords, lastDayInWords } from '../dates'
+import { PositionChoice } from './position-choice'
+import { Practice } from './practice'
+import { Steps } from './steps'
+
+export async function generateMetadata() {
+  const t = await getTranslations('path')
+  return { title: t('title') }
+}
+
+export default async function PathPage() {
+  const actor = await requireActor('/path')
+  const { locale } = await preferences()
+  const [t, path, lessons, quizzes] = await Promise.all([
+    getTranslations('path'),
+    orNotFound(getMyPathOrThrow(actor, locale)),
+    orNotFound(listLessons(actor, locale)),
+    orNotFound(listQuizzes(actor, locale)),
+  ])
+  const { standing, wanted, steps, next } = path
+  const election = standing.nextElection
+  const electionDate = election ? dateInWords(election.heldOn, locale) : ''
+  const lesson = next?.kind === 'lessonFinished' ? lessons.find((l) => l.key === next.topic) : undefined
+  const quiz = next?.kind === 'quizPassed' ? quizzes.find((q) => q.key === next.topic) : undefined
+  const done = steps.filter((step) => step.done).length
+  const complete = wanted !== null && wanted.certificate?.validOnElectionDay === true
+  const firstPractice = lessons.find((l) => l.timesFinished === 0) ?? lessons[0]
+
+  return (
+    <Page title={t('title')} here="/path" narrow>
+      <p className="lead">{t('hello', { name: standing.name.split(' ')[0] ?? standing.name })}</p>
+
+      {!wanted && (
+        <section className="panel next-step" aria-labelledby="next">
+          <h2 id="next">{t('noPosition')}</h2>
+          <PositionChoice positions={path.positions} chosen={null} />
+        </section>
+      )}
+
+      {complete && (
+        <Notice kind="good">
+          <h2 id="next">{t('ready', { position: wanted.name })}</h2>
+          <p>
+            {election ? t('readyFor', { election: election.name, date: electionDate }) : t('readyToday')}
+          </p>
+        </Notice>
+      )}
+
+      {wanted && !complete && next && (
+        <section className="panel next-step" aria-labelledby="next">
+          <p className="eyebrow">{t('next')}</p>
+          <h2 id="next">{next.label}</h2>
+          <p>{t(`nextKind.${next.kind}`)}</p>
+          {lesson && (
+            <a className="button wide" data-kind="main" href={`/lessons/${lesson.key}`}>
+              {t(lesson.unfinished ? 'goOnLesson' : 'nextLesson')}
+            </a>
+          )}
+          {quiz && (
+            <a className="button wide" data-kind="main" href={`/quiz/${quiz.key}`}>
+              {t('nextQuiz')}
+            </a>
+          )}
+          {!lesson && !quiz && firstPractice && (
+            <a className="button wide" href={`/lessons/${firstPractice.key}`}>
+              {t('practise')}
+            </a>
+          )}
+        </section>
+      )}
+
+      {wanted && !complete && !next && steps.length > 0 && (
+        <Notice kind="warn">
+          <p>{t('notPossible')}</p>
+        </Notice>
+      )}
+
+      {wanted && steps.length > 0 && (
+        <section className="panel" aria-labelledby="steps">
+          <h2 id="steps">{t('stepsTitle', { position: wanted.name })}</h2>
+          <p>
+            <strong>{t('stepsCount', { done, all: steps.length })}</strong>
+          </p>
+          {election && (
+            <p>
+              {t('electionOn', { election: election.name, date: electionDate })}.{' '}
+              {t('daysLeft', { days: daysBetween(standing.today, election.heldOn) })}{' '}
+              {!complete && t('doBefore', { date: electionDate })}
+            </p>
+          )}
+          <Steps steps={steps} next={next} locale={locale} />
+        </section>
+      )}
+
+      {wanted && (
+        <details className="panel">
+          <summary>{t('change')}</summary>
+          <PositionChoice positions={path.positions} chosen={wanted.key} />
+        </details>
+      )}
+
+      <section aria-labelledby="certificates">
+        <h2 id="certificates">{t('certificates')}</h2>
+        {path.certificates.some((c) => c.valid) ? (
+          <ul className="card-list">
+            {path.certificates
+              .filter((c) => c.valid)
+              .map((c) => (
+                <li className="panel" key={c.certificateKey}>
+                  <p>
+                    <strong>{c.name}</strong>
+                  </p>
+                  <p>{c.until ? t('validThrough', { date: lastDayInWords(c.until, locale) }) : t('validNoEnd')}</p>
+                  {election &&
+                    (c.validOnElectionDay ? (
+                      <Tag kind="good">✓ {t('coversElection')}</Tag>
+                    ) : (
+                      <Tag kind="warn">! {t('endsBefore')}</Tag>
+                    ))}
+                </li>
+              ))}
+          </ul>
+        ) : (
+          <Empty>
+            <p>{t('noCertificates')}</p>
+          </Empty>
+        )}
+      </section>
+
+      <Practice lessons={lessons} quizzes={quizzes} />
+    </Page>
+  )
+}

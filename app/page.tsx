@@ -1,0 +1,37 @@
+import { redirect } from 'next/navigation'
+import { getTranslations } from 'next-intl/server'
+import { currentActor } from '@/lib/auth/session'
+import { navigationOf } from './ui/navigation'
+import { Page } from './ui/page'
+
+const STEPS = ['lesson', 'quiz', 'checkOff', 'certificate'] as const
+
+/** What this is, and the way in. Whoever is signed in goes on to their main page. */
+export default async function WelcomePage() {
+  const actor = await currentActor()
+  if (actor) redirect(navigationOf(actor)[0]?.href ?? '/account')
+  const t = await getTranslations('path')
+  return (
+    <Page title={t('welcome.title')} narrow>
+      <p className="lead">{t('welcome.lead')}</p>
+      <p>
+        <a className="button wide" data-kind="main" href="/sign-in">
+          {t('welcome.signIn')}
+        </a>
+      </p>
+      <p>
+        {t('welcome.signInWhy')} <span className="quiet">{t('welcome.staff')}</span>
+      </p>
+      <section className="panel" aria-labelledby="how">
+        <h2 id="how">{t('welcome.how')}</h2>
+        <ol className="welcome-steps">
+          {STEPS.map((step) => (
+            <li key={step}>
+              <strong>{t(`welcome.steps.${step}`)}.</strong> {t(`welcome.steps.${step}Text`)}
+            </li>
+          ))}
+        </ol>
+      </section>
+    </Page>
+  )
+}
