@@ -86,7 +86,11 @@ function keep(name: string, words: string[], extra: Record<string, string>): voi
     const child = spawn(
       process.execPath,
       ['--import', pathToFileURL(path.join(ROOT, 'lib/cli/follow-parent.mjs')).href, ...words],
-      { cwd: ROOT, stdio: ['ignore', 'inherit', 'inherit', 'ipc'], env: childEnvironment(extra) },
+      {
+        cwd: ROOT, // Its greeting would hide ours; what goes wrong comes on standard error.
+        stdio: ['ignore', mode === 'dev' ? 'inherit' : 'ignore', 'inherit', 'ipc'],
+        env: childEnvironment(extra),
+      },
     )
     children.set(name, child)
     child.once('exit', (code, signal) => {

@@ -1,5 +1,5 @@
-import { Empty, TableBox, Tag } from '@/app/ui/notice'
 import { Page } from '@/app/ui/frame'
+import { Empty, TableBox, Tag } from '@/app/ui/notice'
 import { requireActor } from '@/lib/auth/session'
 import { listTrainees } from '@/lib/classes/queries'
 import { orNotFound } from '@/lib/web/or-not-found'
@@ -26,7 +26,7 @@ export default async function TraineesPage({
     <Page title="Check-offs" here="/training" crumbs={county.name}>
       <p className="lead">Find the person in front of you, watch the task done by hand, and record it.</p>
       <search>
-        <form className="row" method="get">
+        <form className="row at-end" method="get">
           <div className="field">
             <label htmlFor="search">Name or county number</label>
             <input id="search" name="search" defaultValue={search} autoComplete="off" />
@@ -58,10 +58,10 @@ export default async function TraineesPage({
             <tbody>
               {rows.map((row) => (
                 <tr key={row.id}>
-                  <th scope="row">
+                  <th scope="row" className="one-line">
                     <a href={`/training/${county.id}/${row.id}`}>{row.name}</a>
                   </th>
-                  <td>{row.countyRef}</td>
+                  <td className="one-line">{row.countyRef}</td>
                   <td>{row.wants?.en ?? '—'}</td>
                   <td>
                     {row.wants === null ? (
