@@ -2,7 +2,7 @@ import { calculateJwkThumbprint, compactVerify, importJWK, type JWK } from 'jose
 import type { z } from 'zod'
 import { algorithmOf } from './credential'
 import { issuerIdOf, OpenBadgeCredential, StatusListCredential } from './credential-shape'
-import { bitAt, decodeBits } from './status-list'
+import { bitAt, decodeBits, STATUS_LIST_SIZE } from './status-list'
 import { type RefusalReason, refuse, type Verdict } from './verdict'
 
 /** A published key set (RFC 7517). A key may carry `revoked` (with the time it was withdrawn, as the OpenID
@@ -161,7 +161,9 @@ async function statusOf(
     if (problem) return failing('statusListUnusable', problem)
     let bit: boolean | undefined
     try {
-      bit = bitAt(decodeBits(list.credential.credentialSubject.encodedList), index)
+      const bits = decodeBits(list.credential.credentialSubject.encodedList)
+      if (bits.length * 8 < STATUS_LIST_SIZE) return failing('statusListUnusable', 'it is too short')
+      bit = bitAt(bits, index)
     } catch (error) {
       return failing('statusListUnusable', (error as Error).message)
     }
