@@ -16,6 +16,9 @@ export type SendOutcome =
 export const SENDING = 'sending'
 const BLANKED = '(The code was sent and is not kept.)'
 
+/** Message ids whose text was asked for by a connection. */
+const onTheWay = new Set<string>()
+
 let kept: { url: string; transport: Transporter } | undefined
 
 function transportTo(url: string): Transporter {
@@ -23,6 +26,15 @@ function transportTo(url: string): Transporter {
     kept?.transport.close()
     const limits = { connectionTimeout: 10_000, greetingTimeout: 10_000, socketTimeout: 30_000 }
     const transport = createTransport({ url, ...limits })
+    // The text is asked for once the server is connected and greeted.
+    transport.use('stream', (mail, done) => {
+      const make = mail.message.createReadStream.bind(mail.message)
+      mail.message.createReadStream = (options) => {
+        onTheWay.add(String(mail.data.messageId))
+        return make(options)
+      }
+      done()
+    })
     kept = { url, transport }
   }
   return kept.transport
@@ -30,12 +42,12 @@ function transportTo(url: string): Transporter {
 
 interface MailError extends Error {
   responseCode?: number
-  command?: string
 }
 
-/** Whether a failure leaves open that the message arrived: once its text was on the way and no answer came. */
-const mayHaveArrived = (error: MailError): boolean =>
-  error.responseCode === undefined && error.command === 'DATA'
+/** Whether a failure leaves open that the message arrived: its text may have been on the way, and no answer came.
+ *  (nodemailer reports a connection that is cut after the text like one that is cut before it.) */
+const mayHaveArrived = (error: MailError, messageId: string): boolean =>
+  error.responseCode === undefined && onTheWay.has(messageId)
 /** SMTP answers of 500 and more are final; 400 to 499, and no connection, are worth another try (RFC 5321, 4.2.1). */
 const isFinal = (error: MailError): boolean => (error.responseCode ?? 0) >= 500
 
@@ -60,19 +72,20 @@ export async function sendNotice(id: string): Promise<SendOutcome> {
   const close = (outcome: { sentAt?: Date; failedAt?: Date; lastError: string | null; body?: string }) =>
     db().outboxMessage.update({ where: { id }, data: outcome })
 
+  const messageId = `<${id}@readiness.invalid>`
   try {
     await transportTo(url).sendMail({
       from: env().MAIL_FROM,
       to: message.toAddress,
       subject: message.subject,
       text: message.body,
-      messageId: `<${id}@readiness.invalid>`,
+      messageId,
       headers: { 'Content-Language': message.locale, 'Auto-Submitted': 'auto-generated' },
     })
   } catch (thrown) {
     const error = thrown as MailError
     const reason = error.message.slice(0, 500)
-    if (mayHaveArrived(error)) {
+    if (mayHaveArrived(error, messageId)) {
       await close({ failedAt: systemClock.now(), lastError: `It isn't known whether it arrived: ${reason}` })
       return { status: 'unknown', reason }
     }
@@ -82,6 +95,8 @@ export async function sendNotice(id: string): Promise<SendOutcome> {
     }
     await close({ lastError: reason })
     throw error
+  } finally {
+    onTheWay.delete(messageId)
   }
   const body = SECRET_KINDS.has(message.kind) ? BLANKED : undefined
   await close({ sentAt: systemClock.now(), lastError: null, body })
