@@ -73,6 +73,7 @@ export type AuditEvent =
       subject: `election:${string}`
       detail: { rosterId: string; version: number; filled: number; seats: number }
     }
+  | { event: 'worker.offer-changed'; subject: `worker:${string}`; detail: { changed: string[] } }
   | { event: 'roster.exported'; subject: `election:${string}`; detail: { rosterId: string; format: string } }
 
 export type AuditEventName = AuditEvent['event']

@@ -1,0 +1,66 @@
+import { ActionForm, Field } from '@/app/ui/action-form'
+import { SHIFT_WORDS } from '@/lib/roster/words'
+import { changeOfferAction } from './actions'
+
+/** What somebody tells the office on the phone: which work, which part of the day, which days not, how far. */
+export const OfferForm = ({
+  countyId,
+  person,
+  positions,
+  electionDay,
+}: {
+  countyId: string
+  person: {
+    id: string
+    wantsPositionKey: string | null
+    offersShift: string
+    unavailableOn: string[]
+    maxTravelKm: number | null
+    active: boolean
+  }
+  positions: { key: string; name: string }[]
+  electionDay: string | null
+}) => (
+  <ActionForm action={changeOfferAction}>
+    <input type="hidden" name="countyId" value={countyId} />
+    <input type="hidden" name="workerId" value={person.id} />
+    <div className="field">
+      <label htmlFor="wants">Wants to work in</label>
+      <select id="wants" name="wantsPositionKey" defaultValue={person.wantsPositionKey ?? ''}>
+        <option value="">no wish</option>
+        {positions.map((p) => (
+          <option key={p.key} value={p.key}>
+            {p.name}
+          </option>
+        ))}
+      </select>
+    </div>
+    <div className="field">
+      <label htmlFor="shift">Part of the day</label>
+      <select id="shift" name="offersShift" defaultValue={person.offersShift}>
+        {Object.entries(SHIFT_WORDS).map(([key, words]) => (
+          <option key={key} value={key}>
+            {words}
+          </option>
+        ))}
+      </select>
+    </div>
+    <Field
+      name="unavailableOn"
+      label="Not available on"
+      hint={`Dates like ${electionDay ?? '2028-11-07'}, with a comma between them; empty: always available.`}
+      defaultValue={person.unavailableOn.join(', ')}
+    />
+    <Field
+      name="maxTravelKm"
+      label="Furthest way, km"
+      inputMode="decimal"
+      defaultValue={person.maxTravelKm === null ? '' : String(person.maxTravelKm)}
+    />
+    <label className="choice">
+      <input type="checkbox" name="active" value="yes" defaultChecked={person.active} />
+      Active: may be seated
+    </label>
+    <button type="submit">Save</button>
+  </ActionForm>
+)

@@ -1,0 +1,230 @@
+import { Notice, TableBox, Tag } from '@/app/ui/notice'
+import { can } from '@/lib/auth/permissions'
+import { requireActor } from '@/lib/auth/session'
+import { getStandingOrThrow } from '@/lib/certification/queries'
+import { getOfficeCounty } from '@/lib/elections/queries'
+import { getPerson, listPositions, type PersonDetail } from '@/lib/people/queries'
+import { SHIFT_WORDS, saidOf } from '@/lib/roster/words'
+import { orNotFound } from '@/lib/web/or-not-found'
+import { CountyNav } from '../../../../parts/county-nav'
+import { OfficePage } from '../../../../parts/office-page'
+import { dateText, lastDayOf } from '../../../../parts/words'
+import { OfferForm } from './offer-form'
+
+export const metadata = { title: 'A person' }
+
+const FACT_WORDS: Record<string, string> = {
+  lessonFinished: 'finished the lesson',
+  quizPassed: 'passed the quiz',
+  checkOff: 'checked off by a trainer',
+  classAttended: 'attended the class',
+  oathSworn: 'swore the oath',
+  served: 'served as',
+  revocation: 'a record was taken back',
+}
+
+export default async function PersonPage({
+  params,
+  searchParams,
+}: {
+  params: Promise<{ county: string; id: string }>
+  searchParams: Promise<{ said?: string }>
+}) {
+  const { county, id } = await params
+  const { said } = await searchParams
+  const actor = await requireActor(`/office/${county}/people/${id}`)
+  const [home, person] = await Promise.all([
+    orNotFound(getOfficeCounty(actor, county)),
+    orNotFound(getPerson(actor, county, id)),
+  ])
+  const [standing, positions] = await Promise.all([
+    orNotFound(getStandingOrThrow(actor, id)),
+    listPositions(county),
+  ])
+  const name = `${person.givenName} ${person.familyName}`
+  const nameOf = (key: string) =>
+    positions.find((p) => p.certificateKey === key || p.key === key)?.nameEn ?? key
+  const next = standing.nextElection
+  const message = saidOf(said)
+  const wanted = positions.find((p) => p.key === person.wantsPositionKey)
+  const certificates = [...standing.certificates].sort(
+    (a, b) =>
+      Number(b.certificateKey === wanted?.certificateKey) -
+        Number(a.certificateKey === wanted?.certificateKey) || Number(b.valid) - Number(a.valid),
+  )
+  return (
+    <OfficePage
+      title={name}
+      crumbs={[
+        { href: '/office', name: 'Office' },
+        { href: `/office/${county}`, name: home.name },
+        { href: `/office/${county}/people`, name: 'People' },
+      ]}
+    >
+      <CountyNav county={county} here="people" electionId={next?.id ?? null} />
+      {message && (
+        <div role="status">
+          <Notice kind="good">
+            <p>{message}</p>
+          </Notice>
+        </div>
+      )}
+      {!person.active && (
+        <Notice kind="warn">
+          <p>This person is not active: no roster seats them.</p>
+        </Notice>
+      )}
+      <div className="grid">
+        <section className="panel" aria-labelledby="who">
+          <h2 id="who">Who it is</h2>
+          <dl className="pairs">
+            <dt>Number</dt>
+            <dd>{person.countyRef}</dd>
+            {'phone' in person && (
+              <>
+                <dt>Phone</dt>
+                <dd>{person.phone ?? 'none'}</dd>
+                <dt>E-mail</dt>
+                <dd>{person.email ?? 'none'}</dd>
+              </>
+            )}
+            <dt>Languages</dt>
+            <dd>{person.languages.join(', ') || 'none noted'}</dd>
+            <dt>Elections served</dt>
+            <dd>{person.electionsServed}</dd>
+            {'party' in person && (
+              <>
+                <dt>Party</dt>
+                <dd>{person.party ?? 'none'}</dd>
+              </>
+            )}
+            {'address' in person && (
+              <>
+                <dt>Address</dt>
+                <dd>{addressText(person)}</dd>
+              </>
+            )}
+            {'accommodations' in person && person.accommodations && (
+              <>
+                <dt>Accommodations</dt>
+                <dd>{person.accommodations}</dd>
+              </>
+            )}
+          </dl>
+          {can(actor, 'printSignInCard', county) && (
+            <p>
+              <a className="button" href={`/office/${county}/people/${id}/card`}>
+                Sign-in card
+              </a>
+            </p>
+          )}
+          {can(actor, 'recordCheckOff', county) && (
+            <p>
+              <a href={`/training/${county}/${id}`}>Enter a check-off</a>
+            </p>
+          )}
+        </section>
+        <section className="panel" aria-labelledby="offers">
+          <h2 id="offers">What this person offers</h2>
+          {can(actor, 'changeRoster', county) ? (
+            <OfferForm
+              countyId={county}
+              person={person}
+              positions={positions.map((p) => ({ key: p.key, name: p.nameEn }))}
+              electionDay={next?.heldOn ?? null}
+            />
+          ) : (
+            <dl className="pairs">
+              <dt>Position</dt>
+              <dd>{wanted?.nameEn ?? 'no wish'}</dd>
+              <dt>Part of the day</dt>
+              <dd>{SHIFT_WORDS[person.offersShift]}</dd>
+              <dt>Not available on</dt>
+              <dd>{person.unavailableOn.map((day) => dateText(day)).join('; ') || 'no day noted'}</dd>
+            </dl>
+          )}
+        </section>
+      </div>
+      <section aria-labelledby="certificates">
+        <h2 id="certificates">Certificates</h2>
+        <TableBox label="Certificates">
+          <table>
+            <thead>
+              <tr>
+                <th scope="col">Certificate</th>
+                <th scope="col">Today</th>
+                <th scope="col">{next ? `On ${dateText(next.heldOn)}` : 'Next election'}</th>
+                <th scope="col">Still to do for that day</th>
+              </tr>
+            </thead>
+            <tbody>
+              {certificates.map((c) => (
+                <tr key={c.certificateKey}>
+                  <th scope="row">
+                    {nameOf(c.certificateKey)}
+                    {c.certificateKey === wanted?.certificateKey && (
+                      <span className="quiet small"> (wanted)</span>
+                    )}
+                  </th>
+                  <td>
+                    {c.valid ? (
+                      <>
+                        <Tag kind="good">certified</Tag>{' '}
+                        {c.until && <span className="small">to {dateText(lastDayOf(c.until))}</span>}
+                      </>
+                    ) : (
+                      <span className="quiet">no</span>
+                    )}
+                  </td>
+                  <td>
+                    {c.validOnElectionDay ? (
+                      <Tag kind="good">certified</Tag>
+                    ) : (
+                      <span className="quiet">no</span>
+                    )}
+                  </td>
+                  <td>{c.todo.map((item) => item.rule.label?.en ?? item.rule.topic).join('; ') || '—'}</td>
+                </tr>
+              ))}
+            </tbody>
+          </table>
+        </TableBox>
+      </section>
+      <section aria-labelledby="history">
+        <h2 id="history">What happened</h2>
+        {person.facts.length === 0 && <p className="quiet">Nothing is on record yet.</p>}
+        <ol className="timeline">
+          {person.facts.map((fact) => (
+            <li key={fact.id}>
+              <time dateTime={fact.on}>{dateText(fact.on)}</time>{' '}
+              <span className={fact.revokedById ? 'revoked' : undefined}>
+                {FACT_WORDS[fact.kind] ?? fact.kind}{' '}
+                {fact.kind === 'revocation' ? `(${fact.topic})` : fact.topic}
+                {fact.scoreFraction !== null && `, ${Math.round(fact.scoreFraction * 100)} %`}
+                {fact.equipmentProfile && ` on ${fact.equipmentProfile}`}
+              </span>
+              {fact.revokedById && ' (taken back)'}
+            </li>
+          ))}
+        </ol>
+      </section>
+      <section aria-labelledby="spans">
+        <h2 id="spans">When they were and are certified</h2>
+        {person.spans.length === 0 && <p className="quiet">Never so far.</p>}
+        <ul>
+          {person.spans.map((span) => (
+            <li key={`${span.certificateKey} ${span.validFrom}`}>
+              {nameOf(span.certificateKey)}: {dateText(span.validFrom)} to{' '}
+              {span.validUntil ? dateText(lastDayOf(span.validUntil)) : 'no end'}
+            </li>
+          ))}
+        </ul>
+      </section>
+    </OfficePage>
+  )
+}
+
+function addressText(person: PersonDetail) {
+  if (person.address) return person.addressProtected ? `${person.address} (protected)` : person.address
+  return person.addressProtected ? <Tag kind="warn">protected: not shown</Tag> : 'none'
+}

@@ -1,0 +1,35 @@
+/** The pages of one county. */
+export const CountyNav = ({
+  county,
+  here,
+  electionId,
+}: {
+  county: string
+  here: 'overview' | 'people' | 'election'
+  electionId: string | null
+}) => (
+  <nav aria-label="This county">
+    <ul className="subnav">
+      <li>
+        <a href={`/office/${county}`} aria-current={here === 'overview' ? 'page' : undefined}>
+          Overview
+        </a>
+      </li>
+      <li>
+        <a href={`/office/${county}/people`} aria-current={here === 'people' ? 'page' : undefined}>
+          People
+        </a>
+      </li>
+      {electionId && (
+        <li>
+          <a
+            href={`/office/${county}/elections/${electionId}`}
+            aria-current={here === 'election' ? 'page' : undefined}
+          >
+            Roster
+          </a>
+        </li>
+      )}
+    </ul>
+  </nav>
+)
