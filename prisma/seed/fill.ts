@@ -14,6 +14,8 @@ if (!Number(places) || !Number(people) || !key) {
 }
 
 try {
+  if (await db().county.findUnique({ where: { id: key } }))
+    throw new Error(`The county "${key}" is already there; nothing was changed. Choose another key.`)
   const at = new Date()
   const rows = generateAnySize({
     places: Number(places),

@@ -4,11 +4,20 @@ import type { Tx } from '@/lib/db/client'
 import type { Prisma } from '@/prisma/client/client'
 import type { AccountRow, CountyRows, GrantRow } from './rows'
 
-/** Rows in one statement. PostgreSQL takes 65,535 parameters, a poll worker needs 22. */
-const BATCH = 2000
+/** Rows in one statement: a few megabytes of JSON. */
+const BATCH = 5000
 
-async function inBatches<Row>(rows: readonly Row[], write: (data: Row[]) => Promise<unknown>): Promise<void> {
-  for (let i = 0; i < rows.length; i += BATCH) await write(rows.slice(i, i + BATCH))
+/** Inserts rows that all have the same columns; the others get their defaults. The rows travel as one JSON value, which
+ *  takes a tenth of the time of a parameter for each value. */
+async function insertRows(tx: Tx, table: Prisma.ModelName, rows: readonly object[]): Promise<void> {
+  if (rows.length === 0) return
+  const columns = Object.keys(rows[0]!)
+    .map((column) => `"${column}"`)
+    .join(', ')
+  const statement = `INSERT INTO "${table}" (${columns})
+    SELECT ${columns} FROM jsonb_populate_recordset(NULL::"${table}", $1::jsonb)`
+  for (let i = 0; i < rows.length; i += BATCH)
+    await tx.$executeRawUnsafe(statement, JSON.stringify(rows.slice(i, i + BATCH)))
 }
 
 /** Accounts with their grants. `passwordHashes`: e-mail → hash; an account that isn't in it has no password. */
@@ -22,8 +31,8 @@ export async function writeAccounts(
     ...account,
     passwordHash: (account.email && passwordHashes.get(account.email)) || null,
   }))
-  await inBatches(rows, (data) => tx.account.createMany({ data }))
-  await inBatches(grants, (data) => tx.grant.createMany({ data }))
+  await insertRows(tx, 'Account', rows)
+  await insertRows(tx, 'Grant', grants)
 }
 
 /** Writes a county and its audit record in the caller's transaction. Nothing is replaced: a county that is already
@@ -34,22 +43,20 @@ export async function writeCounty(
   options: { at: Date; passwordHashes?: ReadonlyMap<string, string> },
 ): Promise<void> {
   await tx.county.create({ data: rows.county })
-  await inBatches(rows.pollingPlaces, (data) => tx.pollingPlace.createMany({ data }))
-  await inBatches(rows.precincts, (data) => tx.precinct.createMany({ data }))
-  await inBatches(rows.positions, (data) => tx.position.createMany({ data }))
-  await inBatches(rows.elections, (data) => tx.election.createMany({ data }))
-  await inBatches(rows.seats, (data) => tx.seat.createMany({ data }))
-  await inBatches(rows.pollWorkers, (data) => tx.pollWorker.createMany({ data }))
+  await insertRows(tx, 'PollingPlace', rows.pollingPlaces)
+  await insertRows(tx, 'Precinct', rows.precincts)
+  await insertRows(tx, 'Position', rows.positions)
+  await insertRows(tx, 'Election', rows.elections)
+  await insertRows(tx, 'Seat', rows.seats)
+  await insertRows(tx, 'PollWorker', rows.pollWorkers)
   await writeAccounts(tx, rows.accounts, rows.grants, options.passwordHashes ?? new Map())
-  await inBatches(rows.facts, (data) => tx.fact.createMany({ data }))
-  await inBatches(rows.ruleSets, (data) =>
-    tx.ruleSet.createMany({ data: data as Prisma.RuleSetCreateManyInput[] }),
-  )
-  await inBatches(rows.spans, (data) => tx.certificateSpan.createMany({ data }))
-  await inBatches(rows.cards, (data) =>
-    tx.signInCode.createMany({
-      data: data.map(({ code, ...card }) => ({ ...card, kind: 'card', codeHash: hashOfCode(code) })),
-    }),
+  await insertRows(tx, 'Fact', rows.facts)
+  await insertRows(tx, 'RuleSet', rows.ruleSets)
+  await insertRows(tx, 'CertificateSpan', rows.spans)
+  await insertRows(
+    tx,
+    'SignInCode',
+    rows.cards.map(({ code, ...card }) => ({ ...card, kind: 'card', codeHash: hashOfCode(code) })),
   )
   await appendAudit(
     tx,
