@@ -219,8 +219,7 @@ export function compileModel(instance: RosterInstance): Model {
     p.preferredPlaces.length === 0 ? null : new Set(p.preferredPlaces.map((id) => placeIndex.get(id) ?? -2)),
   )
   /** Level-3 cost of a person at a seat's spot, in metres. */
-  const costOf = (p: number, seat: RosterSeat, metres: number): number => {
-    const place = placeIndex.get(seat.placeId)!
+  const costOf = (p: number, seat: RosterSeat, place: number, metres: number): number => {
     let cost = metres * costs.perTravelMetre
     if (lastPlace[p] !== -1 && lastPlace[p] !== place) cost += costs.notReturning
     if (preferred[p] && !preferred[p]!.has(place)) cost += costs.notPreferred
@@ -251,7 +250,8 @@ export function compileModel(instance: RosterInstance): Model {
       notes.push(`${lock.personId} is locked into ${seat.id} but isn't eligible there; the lock was kept`)
     seatLocked[s] = 1
     locks.push({ seat: s, person: p, half, eligible })
-    lockedCost += costOf(p, seat, metresBetween(people[p]!.at, places[placeIndex.get(seat.placeId)!]!.at))
+    const place = placeIndex.get(seat.placeId)!
+    lockedCost += costOf(p, seat, place, metresBetween(people[p]!.at, places[place]!.at))
     crews[seatCrew[s]!]!.locked.push({ person: p, half, seat: s })
   }
   for (const [s, halves] of lockedHalves) {
@@ -426,7 +426,7 @@ interface ArcContext {
   unitBits: number[]
   unitLocked: Uint8Array
   groupSeats: number[][]
-  costOf(p: number, seat: RosterSeat, metres: number): number
+  costOf(p: number, seat: RosterSeat, place: number, metres: number): number
   lastPlace: number[]
   preferred: (Set<number> | null)[]
 }
@@ -476,13 +476,26 @@ function buildArcs(instance: RosterInstance, context: ArcContext) {
   let costBuffer = new Int32Array(1 << 16)
   let kindBuffer = new Uint8Array(1 << 16)
   let count = 0
-  const scratch: { unit: number; cost: number; kind: number }[] = []
+  // One number a candidate arc (cost, then unit, then kind), so that sorting needs no comparator calls.
+  let keys = new Float64Array(1 << 12)
+  let found = 0
+  const unitSpan = context.unitBits.length * 4
+  const push = (cost: number, unit: number, kind: number) => {
+    if (found === keys.length) {
+      const next = new Float64Array(found * 2)
+      next.set(keys)
+      keys = next
+    }
+    keys[found++] = cost * unitSpan + unit * 4 + kind
+  }
   context.groupSeats.forEach((list, g) => {
     const seat = seats[list[0]!]!
     const place = context.placeIndex.get(seat.placeId)!
     const residences = places[place]!.residences
     const row = distancesOf(place)
-    scratch.length = 0
+    const date = context.dateIndex.get(seat.date)!
+    const simple = seat.languages.length === 0 && seat.skills.length === 0 && seat.minExperience === 0
+    found = 0
     for (const p of holdersOf(seat.certificate, seat.date)) {
       const metres = row[p]!
       if (metres > limits[p]!) continue
@@ -490,21 +503,23 @@ function buildArcs(instance: RosterInstance, context: ArcContext) {
       if (excludedPlaces[p]?.has(seat.placeId)) continue
       if (residences !== null && (person.residence === null || !residences.includes(person.residence)))
         continue
-      if (person.experience < seat.minExperience) continue
-      if (seat.languages.length > 0 && !seat.languages.every((l) => person.languages.includes(l))) continue
-      if (seat.skills.length > 0 && !seat.skills.every((k) => person.skills.includes(k))) continue
-      const unit = context.unitOf[p * D + context.dateIndex.get(seat.date)!]!
+      if (!simple) {
+        if (person.experience < seat.minExperience) continue
+        if (!seat.languages.every((l) => person.languages.includes(l))) continue
+        if (!seat.skills.every((k) => person.skills.includes(k))) continue
+      }
+      const unit = context.unitOf[p * D + date]!
       const bits = context.unitBits[unit]!
-      const cost = context.costOf(p, seat, metres)
+      const cost = context.costOf(p, seat, place, metres)
       if (seat.shift === 'full') {
-        if (bits & 1) scratch.push({ unit, cost, kind: WHOLE })
-        if (bits & 2) scratch.push({ unit, cost, kind: MORNING })
-        if (bits & 4) scratch.push({ unit, cost, kind: AFTERNOON })
-      } else if (bits & (seat.shift === 'morning' ? 3 : 5)) scratch.push({ unit, cost, kind: WHOLE })
+        if (bits & 1) push(cost, unit, WHOLE)
+        if (bits & 2) push(cost, unit, MORNING)
+        if (bits & 4) push(cost, unit, AFTERNOON)
+      } else if (bits & (seat.shift === 'morning' ? 3 : 5)) push(cost, unit, WHOLE)
     }
-    scratch.sort((a, b) => a.cost - b.cost || a.unit - b.unit || a.kind - b.kind)
-    if (count + scratch.length > unitBuffer.length) {
-      const size = Math.max(unitBuffer.length * 2, count + scratch.length)
+    keys.subarray(0, found).sort()
+    if (count + found > unitBuffer.length) {
+      const size = Math.max(unitBuffer.length * 2, count + found)
       const grow = <T extends Int32Array | Uint8Array>(old: T, next: T): T => {
         next.set(old as never)
         return next
@@ -513,10 +528,13 @@ function buildArcs(instance: RosterInstance, context: ArcContext) {
       costBuffer = grow(costBuffer, new Int32Array(size))
       kindBuffer = grow(kindBuffer, new Uint8Array(size))
     }
-    for (const arc of scratch) {
-      unitBuffer[count] = arc.unit
-      costBuffer[count] = arc.cost
-      kindBuffer[count] = arc.kind
+    for (let i = 0; i < found; i++) {
+      const key = keys[i]!
+      const cost = Math.floor(key / unitSpan)
+      const rest = key - cost * unitSpan
+      unitBuffer[count] = rest >>> 2
+      costBuffer[count] = cost
+      kindBuffer[count] = rest & 3
       count++
     }
     arcStart[g + 1] = count

@@ -1,0 +1,234 @@
+/** What to train next: the fewest (person, certificate) trainings that fill the most seats by priority.
+ *
+ *  Method: every person is given, on paper, each certificate that seats ask for; an arc that would need training costs
+ *  one training first and its metres second (both whole, kept apart by a factor above any sum of metres, exact in
+ *  doubles). Seats filled today go in first, then the empty ones by priority along cheapest chains (assign.ts): the
+ *  result uses the fewest trainings among all rosters that fill those seats. With a limit n the chains stop when
+ *  the next seat would need more than n. Each entry's effect is checked by taking it away and looking for another
+ *  chain; the whole plan by solving level 1 of the instance again with the certificates added.
+ *  Limits: a person trained once for seats on several dates is counted once but planned date by date; shared seats
+ *  are left as they are; violations and a hard balance aren't looked at. */
+import type { RosterInstance, RosterPerson, Seating } from '../schema'
+import { Assignment } from './assign'
+import { freeSeatRows, solveLevelOne } from './level-one'
+import { compileModel, WHOLE } from './model'
+
+export interface TrainingOptions {
+  /** At most so many trainings. Absent: as many as close the shortage that training can close. */
+  places?: number
+  /** Certificates that can be taught in time. Absent: every one that seats ask for. */
+  certificates?: string[]
+  /** May this person be asked to train for this certificate? Absent: everybody not excluded. */
+  canTrain?: (person: RosterPerson, certificate: string) => boolean
+  /** The training must count on the seats' dates; the span added on paper is [achievedBy, no end). */
+  achievedBy?: string
+}
+
+export interface TrainingEntry {
+  personId: string
+  certificate: string
+  /** The seat that the person would take, and the empty seat that the chain fills in the end. */
+  seatId: string
+  /** Seats that go empty again without this entry (priority class of each): the entry's effect, checked. */
+  fills: { seatId: string; class: string }[]
+}
+
+export interface TrainingPlan {
+  entries: TrainingEntry[]
+  /** Filled seats of each class before and after, by solving level 1 again with the plan's certificates. */
+  before: number[]
+  after: number[]
+  classes: string[]
+  /** Seats that stay empty even with everybody trained. */
+  beyondTraining: string[]
+  /** True where the second solve reached at least what the plan promised. */
+  verified: boolean
+}
+
+const TRAINING = 2 ** 32
+
+/** @throws RangeError as `compileModel` does. O(chains × arcs). */
+export function trainingPlan(
+  instance: RosterInstance,
+  roster: { seatings: readonly Seating[] },
+  options: TrainingOptions = {},
+): TrainingPlan {
+  const wanted = new Set(
+    options.certificates ?? instance.seats.flatMap((s) => (s.certificate === null ? [] : [s.certificate])),
+  )
+  const from = options.achievedBy ?? '0000-01-01'
+  const seatById = new Map(instance.seats.map((s) => [s.id, s]))
+  // Shared seats stay as they are: locked for this calculation.
+  const lockedSeats = new Set(instance.locks.map((l) => l.seatId))
+  const shared = roster.seatings.filter(
+    (s) => !lockedSeats.has(s.seatId) && s.half !== 'full' && seatById.get(s.seatId)?.shift === 'full',
+  )
+  const base: RosterInstance = { ...instance, locks: [...instance.locks, ...shared] }
+  const trained: RosterInstance = {
+    ...base,
+    people: base.people.map((p) => ({
+      ...p,
+      certificates: [
+        ...p.certificates,
+        ...[...wanted]
+          .filter((key) => options.canTrain?.(p, key) ?? true)
+          .map((key) => ({ key, spans: [{ from: from as never, until: null }] })),
+      ],
+    })),
+  }
+  const model = compileModel(trained)
+  const holdsNow = (p: number, certificate: string | null, date: string) =>
+    certificate === null ||
+    base.people[p]!.certificates.some(
+      (c) =>
+        c.key === certificate && c.spans.some((s) => s.from <= date && (s.until === null || date < s.until)),
+    )
+  // Arcs again, with trainings as the first cost, sorted by it.
+  const total = model.arcUnit.length
+  const column = new Int32Array(total)
+  const cost = new Float64Array(total)
+  const kind = new Uint8Array(total)
+  for (let g = 0; g < model.groupCount; g++) {
+    const seat = trained.seats[model.groupSeats[g]![0]!]!
+    let at = model.arcStart[g]!
+    for (const pass of [false, true])
+      for (let a = model.arcStart[g]!; a < model.arcStart[g + 1]!; a++) {
+        const needs = !holdsNow(model.unitPerson[model.arcUnit[a]!]!, seat.certificate, seat.date)
+        if (needs !== pass) continue
+        column[at] = model.arcUnit[a]!
+        cost[at] = model.arcCost[a]! + (needs ? TRAINING : 0)
+        kind[at] = model.arcKind[a]!
+        at++
+      }
+  }
+  const seats = freeSeatRows(model)
+  const rowOfSeat = new Map([...seats].map((s, r) => [s, r]))
+  const problem = new Assignment(
+    { start: model.arcStart, column, cost, kind },
+    model.unitCount,
+    Int32Array.from(seats, (s) => model.seatGroup[s]!),
+    new Uint8Array(seats.length).fill(1 << WHOLE),
+    Int32Array.from(seats, (s) => model.groupClass[model.seatGroup[s]!]!),
+    new Uint8Array(seats.length).fill(7),
+    new Int32Array(seats.length),
+    model.unitParty,
+    new Int32Array(model.unitCount),
+    model.unitLocked,
+    model.classes.length,
+  )
+  const filledNow = new Set(roster.seatings.map((s) => s.seatId))
+  const first: number[] = []
+  const open: number[] = []
+  for (const s of seats)
+    if (filledNow.has(instance.seats[s]!.id)) first.push(rowOfSeat.get(s)!)
+    else open.push(rowOfSeat.get(s)!)
+  for (const r of first) problem.insert(r)
+  open.sort((a, b) => problem.rowClass[a]! - problem.rowClass[b]! || a - b)
+  const trainingsIn = () => {
+    const list: { row: number; person: number; certificate: string }[] = []
+    const seen = new Set<string>()
+    for (let r = 0; r < seats.length; r++) {
+      const c = problem.columnOf[r]!
+      if (c < 0) continue
+      const seat = trained.seats[seats[r]!]!
+      const person = model.unitPerson[c]!
+      if (seat.certificate === null || holdsNow(person, seat.certificate, seat.date)) continue
+      const key = `${person}|${seat.certificate}`
+      if (!seen.has(key)) list.push({ row: r, person, certificate: seat.certificate })
+      seen.add(key)
+    }
+    return list
+  }
+  const places = options.places ?? Number.POSITIVE_INFINITY
+  const beyondTraining: string[] = []
+  let kept = { columnOf: problem.columnOf.slice(), list: trainingsIn() }
+  for (const r of open) {
+    if (kept.list.length >= places) break
+    if (!problem.insert(r)) {
+      beyondTraining.push(instance.seats[seats[r]!]!.id)
+      continue
+    }
+    const list = trainingsIn()
+    if (list.length > places) break
+    kept = { columnOf: problem.columnOf.slice(), list }
+  }
+
+  // Effects: without the entry, is there another chain for its seat that needs no new training?
+  const rowOf = new Map<number, number>()
+  kept.columnOf.forEach((c, r) => {
+    if (c >= 0) rowOf.set(c, r)
+  })
+  const allowed = new Set(kept.list.map((e) => `${e.person}|${e.certificate}`))
+  const lostWithout = (row: number, without: string): number => {
+    const queue = [row]
+    const seen = new Set<number>()
+    let worst = row
+    for (let head = 0; head < queue.length; head++) {
+      const at = queue[head]!
+      if (problem.rowClass[at]! > problem.rowClass[worst]!) worst = at
+      const g = problem.rowList[at]!
+      const seat = trained.seats[seats[at]!]!
+      for (let a = model.arcStart[g]!; a < model.arcStart[g + 1]!; a++) {
+        const c = column[a]!
+        if (seen.has(c) || kind[a] !== WHOLE || model.unitLocked[c]) continue
+        if (cost[a]! >= TRAINING) {
+          const key = `${model.unitPerson[c]}|${seat.certificate}`
+          if (key === without || !allowed.has(key)) continue
+        }
+        seen.add(c)
+        const holder = rowOf.get(c)
+        // The entry's own person is free once the entry is gone.
+        if (holder === undefined || holder === row) return -1
+        queue.push(holder)
+      }
+    }
+    return worst
+  }
+  const entries: TrainingEntry[] = []
+  for (const e of kept.list) {
+    const key = `${e.person}|${e.certificate}`
+    const lost = lostWithout(e.row, key)
+    if (lost < 0) {
+      allowed.delete(key)
+      continue
+    }
+    entries.push({
+      personId: instance.people[e.person]!.id,
+      certificate: e.certificate,
+      seatId: instance.seats[seats[e.row]!]!.id,
+      fills: [
+        { seatId: instance.seats[seats[lost]!]!.id, class: model.classes[problem.rowClass[lost]!]!.key },
+      ],
+    })
+  }
+
+  // The plan as a whole, by solving level 1 afresh on an instance that really has the certificates.
+  const added = new Map<string, string[]>()
+  for (const e of entries) added.set(e.personId, [...(added.get(e.personId) ?? []), e.certificate])
+  const planned: RosterInstance = {
+    ...base,
+    people: base.people.map((p) => {
+      const extra = added.get(p.id)
+      if (!extra) return p
+      return {
+        ...p,
+        certificates: [
+          ...p.certificates,
+          ...extra.map((key) => ({ key, spans: [{ from: from as never, until: null }] })),
+        ],
+      }
+    }),
+  }
+  const before = solveLevelOne(compileModel(base)).filled
+  const after = solveLevelOne(compileModel(planned)).filled
+  const sum = (xs: number[]) => xs.reduce((a, b) => a + b, 0)
+  const promised = kept.columnOf.filter((c) => c >= 0).length + sum(model.lockedFilled)
+  return {
+    entries,
+    before,
+    after,
+    classes: model.classes.map((c) => c.key),
+    beyondTraining,
+    verified: sum(after) >= promised,
+  }
+}
