@@ -1,0 +1,130 @@
+import { requireActor } from '@/lib/auth/session'
+import { recordExport } from '@/lib/roster/commands'
+import { getRosterPaper, type PaperSeat } from '@/lib/roster/queries-papers'
+import { SHIFT_WORDS } from '@/lib/roster/words'
+import { orNotFound } from '@/lib/web/or-not-found'
+import { OfficePage } from '../../../../../parts/office-page'
+import { dateText } from '../../../../../parts/words'
+
+export const metadata = { title: 'For print' }
+
+export default async function PrintPage({
+  params,
+  searchParams,
+}: {
+  params: Promise<{ county: string; id: string }>
+  searchParams: Promise<{ what?: string }>
+}) {
+  const { county, id } = await params
+  const { what } = await searchParams
+  const actor = await requireActor(`/office/${county}/elections/${id}/print`)
+  const { head, seats } = await orNotFound(getRosterPaper(actor, county, id))
+  const overview = what === 'county'
+  await recordExport(actor, id, overview ? 'print-county' : 'print-crews')
+  const places = byPlace(seats)
+  const base = `/office/${county}/elections/${id}`
+  const version = head.roster
+    ? `Version ${head.roster.version}${head.roster.publishedAt ? '' : ', DRAFT'}`
+    : 'No roster yet'
+  return (
+    <OfficePage
+      title={overview ? `County overview: ${head.name}` : `Crew lists: ${head.name}`}
+      crumbs={[
+        { href: `/office/${county}`, name: head.countyName },
+        { href: base, name: head.name },
+      ]}
+    >
+      <p>
+        {dateText(head.heldOn, 'long')}. {version}. Printed {dateText(head.today)}.
+      </p>
+      <p className="no-print">
+        {overview ? 'One table for the whole county.' : 'Each place begins on a new sheet.'} Use your
+        browser’s print command. <b>Phone numbers are personal</b>: give a sheet only to the people of that
+        crew.
+      </p>
+      {overview ? (
+        <Overview places={places} />
+      ) : (
+        places.map((crew) => <Sheet key={crew[0]!.placeId} crew={crew} />)
+      )}
+    </OfficePage>
+  )
+}
+
+/** Crews in the order of their places; the seats come sorted by place. */
+function byPlace(seats: PaperSeat[]): PaperSeat[][] {
+  const crews: PaperSeat[][] = []
+  for (const seat of seats) {
+    const last = crews.at(-1)
+    if (last && last[0]!.placeId === seat.placeId) last.push(seat)
+    else crews.push([seat])
+  }
+  return crews
+}
+
+const Overview = ({ places }: { places: PaperSeat[][] }) => (
+  <table>
+    <thead>
+      <tr>
+        <th scope="col">Place</th>
+        <th scope="col">Lead</th>
+        <th scope="col" className="number">
+          Seats
+        </th>
+        <th scope="col" className="number">
+          Filled
+        </th>
+        <th scope="col">Empty</th>
+      </tr>
+    </thead>
+    <tbody>
+      {places.map((crew) => {
+        const empty = crew.filter((seat) => !seat.person)
+        const lead = crew.find((seat) => seat.positionName === crew[0]!.positionName)?.person
+        return (
+          <tr key={crew[0]!.placeId}>
+            <th scope="row">
+              {crew[0]!.placeCode} {crew[0]!.placeName}
+            </th>
+            <td>{lead ? `${lead.name}${lead.phone ? `, ${lead.phone}` : ''}` : '—'}</td>
+            <td className="number">{crew.length}</td>
+            <td className="number">{crew.length - empty.length}</td>
+            <td>{empty.map(seatName).join('; ') || '—'}</td>
+          </tr>
+        )
+      })}
+    </tbody>
+  </table>
+)
+
+const Sheet = ({ crew }: { crew: PaperSeat[] }) => (
+  <section className="sheet" aria-labelledby={`sheet-${crew[0]!.placeCode}`}>
+    <h2 id={`sheet-${crew[0]!.placeCode}`}>
+      {crew[0]!.placeCode} {crew[0]!.placeName}
+    </h2>
+    <p>{crew[0]!.placeAddress}</p>
+    <table>
+      <thead>
+        <tr>
+          <th scope="col">Day</th>
+          <th scope="col">Position</th>
+          <th scope="col">Name</th>
+          <th scope="col">Phone</th>
+        </tr>
+      </thead>
+      <tbody>
+        {crew.map((seat) => (
+          <tr key={seat.id}>
+            <td>{dateText(seat.servesOn, 'short')}</td>
+            <th scope="row">{seatName(seat)}</th>
+            <td>{seat.person?.name ?? 'EMPTY'}</td>
+            <td>{seat.person?.phone ?? ''}</td>
+          </tr>
+        ))}
+      </tbody>
+    </table>
+  </section>
+)
+
+const seatName = (seat: PaperSeat): string =>
+  `${seat.positionName}${seat.number > 1 ? ` ${seat.number}` : ''}${seat.shift === 'full' ? '' : `, ${SHIFT_WORDS[seat.shift]}`}`

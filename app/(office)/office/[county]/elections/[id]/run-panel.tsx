@@ -1,0 +1,136 @@
+import { ActionForm } from '@/app/ui/action-form'
+import { Figures, Notice } from '@/app/ui/notice'
+import type { ElectionHead, RunView } from '@/lib/roster/queries'
+import { count, kmText } from '../../../../parts/words'
+import { fillSeatsAction, stopRunAction } from './actions'
+import { RefreshWhile } from './refresh-while'
+
+const STAGES: Record<string, string> = {
+  queued: 'Waiting for its turn',
+  reading: 'Reading people, certificates and seats',
+  seats: 'Filling the most important seats first',
+  'least-cost': 'Shortening the travel',
+  bounds: 'Proving how good it is',
+  improving: 'Improving',
+  reasons: 'Finding why seats stay empty',
+  training: 'Finding whom to train',
+  writing: 'Writing the roster',
+}
+
+/** The optimiser's run: its button, its progress, what it found. */
+export function RunPanel({
+  head,
+  newest,
+  done,
+  empty,
+}: {
+  head: ElectionHead
+  newest: RunView | null
+  done: RunView | null
+  empty: number
+}) {
+  const active = newest?.status === 'queued' || newest?.status === 'running'
+  const ids = (
+    <>
+      <input type="hidden" name="electionId" value={head.id} />
+      <input type="hidden" name="countyId" value={head.countyId} />
+    </>
+  )
+  const base = `/office/${head.countyId}/elections/${head.id}`
+  return (
+    <section className="panel" aria-labelledby="run">
+      <h2 id="run">Fill the seats</h2>
+      {active ? (
+        <>
+          <RefreshWhile />
+          <p role="status">
+            {newest.cancelAsked ? 'Stopping' : (STAGES[newest.stage] ?? 'Working')}…{' '}
+            {Math.round(newest.progress * 100)} %
+          </p>
+          <progress max={1} value={newest.progress} aria-label="Progress of the run" />
+          <p className="quiet">
+            You can go on working. Changing the roster by hand while a run is under way makes the run end
+            without effect.
+          </p>
+          {newest.status === 'queued' && newest.waitedSeconds > 30 && (
+            <Notice kind="warn">
+              <p>
+                The run has been waiting for {newest.waitedSeconds} seconds: the job runner may be busy or
+                stopped. If this goes on, tell your administrator.
+              </p>
+            </Notice>
+          )}
+          {head.mayChange && (
+            <ActionForm action={stopRunAction}>
+              {ids}
+              <button type="submit" data-kind="bad">
+                Stop the run
+              </button>
+            </ActionForm>
+          )}
+        </>
+      ) : (
+        <>
+          {newest?.status === 'failed' && (
+            <Notice kind="bad">
+              <p>{newest.failure}</p>
+            </Notice>
+          )}
+          {newest?.status === 'cancelled' && (
+            <Notice kind="warn">
+              <p>The last run was stopped. The roster is as it was before.</p>
+            </Notice>
+          )}
+          {head.mayChange && (
+            <>
+              <p>
+                Seats certified people only, the most important seats first, then with the least travel.
+                Locked seats stay as they are.
+              </p>
+              <ActionForm action={fillSeatsAction}>
+                {ids}
+                <button type="submit" data-kind="main">
+                  {done ? 'Fill the seats again' : 'Fill the seats'}
+                </button>
+              </ActionForm>
+            </>
+          )}
+        </>
+      )}
+      {done?.outcome && (
+        <details open={!active && newest?.id === done.id}>
+          <summary>What the last finished run found</summary>
+          <Figures
+            items={[
+              { name: `of ${done.outcome.seats} seats filled`, value: done.outcome.filled },
+              { name: 'travel, one way, all together', value: kmText(done.outcome.travelKm) },
+              { name: 'seconds', value: secondsOf(done.outcome.seconds) },
+            ]}
+          />
+          <ul>
+            {done.outcome.proof.map((sentence) => (
+              <li key={sentence}>{sentence}</li>
+            ))}
+            {done.outcome.notes.map((note) => (
+              <li key={note}>{note}</li>
+            ))}
+          </ul>
+        </details>
+      )}
+      {empty > 0 && done?.outcome && done.outcome.training.length > 0 && (
+        <p className="row">
+          <a className="button" href={`${base}/training`}>
+            Whom to train next
+          </a>
+          <span>
+            {count(done.outcome.training.length, 'training')} would fill{' '}
+            {count(done.outcome.filledWithTraining - done.outcome.filled, 'more seat')}.
+          </span>
+        </p>
+      )}
+    </section>
+  )
+}
+
+const secondsOf = (s: { load: number; solve: number; plan: number; write: number }) =>
+  (s.load + s.solve + s.plan + s.write).toFixed(1)

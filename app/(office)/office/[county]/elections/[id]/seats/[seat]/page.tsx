@@ -1,0 +1,167 @@
+import { ActionForm } from '@/app/ui/action-form'
+import { Empty, Notice } from '@/app/ui/notice'
+import { requireActor } from '@/lib/auth/session'
+import { getSeatPage } from '@/lib/roster/queries-seat'
+import { SHIFT_WORDS, saidOf } from '@/lib/roster/words'
+import { orNotFound } from '@/lib/web/or-not-found'
+import { OfficePage } from '../../../../../../parts/office-page'
+import { SeatMark, STATE_WORDS } from '../../../../../../parts/seat-mark'
+import { dateText, kmText } from '../../../../../../parts/words'
+import { emptyAction, lockAction, swapAction } from './actions'
+import { HiddenIds, People } from './picker'
+
+export const metadata = { title: 'A seat' }
+
+export default async function SeatPage({
+  params,
+  searchParams,
+}: {
+  params: Promise<{ county: string; id: string; seat: string }>
+  searchParams: Promise<{ said?: string; name?: string }>
+}) {
+  const { county, id, seat: seatId } = await params
+  const { said, name = '' } = await searchParams
+  const actor = await requireActor(`/office/${county}/elections/${id}/seats/${seatId}`)
+  const page = await orNotFound(getSeatPage(actor, county, id, seatId, name))
+  const { head, seat, place } = page
+  const base = `/office/${county}/elections/${id}`
+  const ids = { countyId: county, electionId: id, seatId, expected: head.mark }
+  const message = saidOf(said)
+  const title = `${seat.positionName}${seat.number > 1 ? ` ${seat.number}` : ''}, ${place.name}`
+  return (
+    <OfficePage
+      title={title}
+      crumbs={[
+        { href: `/office/${county}`, name: head.countyName },
+        { href: base, name: head.name },
+        { href: `${base}?place=${place.id}#place-${place.code}`, name: `${place.code} ${place.name}` },
+      ]}
+    >
+      {message && (
+        <div role="status">
+          <Notice kind="good">
+            <p>{message}</p>
+          </Notice>
+        </div>
+      )}
+      <section className="panel" aria-labelledby="now">
+        <h2 id="now">
+          <SeatMark state={seat.state} /> {seat.person?.name ?? 'Empty seat'}
+        </h2>
+        <p>
+          {dateText(seat.servesOn, 'long')}, {SHIFT_WORDS[seat.shift]}; {place.address}; this seat is{' '}
+          <b>{STATE_WORDS[seat.state]}</b>.{seat.legalMinimum && ' It belongs to the legal minimum crew.'}
+        </p>
+        {seat.state === 'misplaced' && (
+          <Notice kind="bad">
+            <p>
+              {seat.person?.name} may not sit here any more: the certificate does not cover the day, or they
+              are not available. Empty the seat or put somebody else in.
+            </p>
+          </Notice>
+        )}
+        {seat.reason && (
+          <Notice kind="warn">
+            <p>{seat.reason}</p>
+          </Notice>
+        )}
+        {head.roster?.publishedAt && head.mayChange && (
+          <p className="quiet">
+            Version {head.roster.version} is published. A change here starts a new draft.
+          </p>
+        )}
+        {head.mayChange && seat.person && (
+          <div className="row">
+            <ActionForm action={lockAction}>
+              <HiddenIds ids={ids} />
+              <input type="hidden" name="locked" value={seat.state === 'locked' ? 'no' : 'yes'} />
+              <button type="submit">{seat.state === 'locked' ? 'Unlock' : 'Lock'}</button>
+            </ActionForm>
+            {seat.state !== 'locked' && (
+              <ActionForm action={emptyAction}>
+                <HiddenIds ids={ids} />
+                <button type="submit" data-kind="bad">
+                  Empty the seat
+                </button>
+              </ActionForm>
+            )}
+            <a className="button" href={`/office/${county}/people/${seat.person.id}`}>
+              {seat.person.name}
+            </a>
+          </div>
+        )}
+      </section>
+      {page.swaps.length > 0 && (
+        <details className="panel">
+          <summary>Change seats with somebody ({page.swaps.length})</summary>
+          <ul className="picks">
+            {page.swaps.map((swap) => (
+              <li key={swap.seatId}>
+                <div>
+                  <b>{swap.person}</b>, {swap.text}
+                  <br />
+                  <span className="small">{swapText(swap.changeKm)}</span>
+                </div>
+                {head.mayChange && (
+                  <ActionForm action={swapAction}>
+                    <HiddenIds ids={ids} />
+                    <input type="hidden" name="otherSeatId" value={swap.seatId} />
+                    <button type="submit" aria-label={`Change seats with ${swap.person}`}>
+                      Change seats
+                    </button>
+                  </ActionForm>
+                )}
+              </li>
+            ))}
+          </ul>
+        </details>
+      )}
+      <section className="panel" aria-labelledby="who">
+        <h2 id="who">Who could sit here</h2>
+        <ol className="sieve">
+          {page.sieve.map((step, i) => (
+            <li key={step.text}>
+              {i === 0 ? '' : 'of these, '}
+              <b>{step.people.toLocaleString('en-US')}</b> {step.text}
+            </li>
+          ))}
+        </ol>
+        <search>
+          <form className="filter" method="get">
+            <div className="field">
+              <label htmlFor="name">Look for a person</label>
+              <input id="name" name="name" type="search" defaultValue={name} autoComplete="off" />
+            </div>
+            <button type="submit">Look</button>
+          </form>
+        </search>
+        {page.found && (
+          <>
+            <h3>Found by name</h3>
+            {page.found.length === 0 && <p>Nobody has a name or number that begins like this.</p>}
+            <People people={page.found} ids={ids} mayChange={head.mayChange} />
+          </>
+        )}
+        <h3>May sit here, nearest first</h3>
+        {page.candidates.length === 0 ? (
+          <Empty>
+            <p>
+              Nobody else may sit here now. <a href={`${base}/training`}>See whom to train next</a>.
+            </p>
+          </Empty>
+        ) : (
+          <People people={page.candidates} ids={ids} mayChange={head.mayChange && seat.state !== 'locked'} />
+        )}
+      </section>
+    </OfficePage>
+  )
+}
+
+const swapText = (changeKm: number | null): string =>
+  changeKm === null
+    ? 'An address is protected: no distance shown.'
+    : Math.abs(changeKm) < 0.05
+      ? 'The travel stays the same.'
+      : changeKm < 0
+        ? `Saves ${kmText(-changeKm)} of travel.`
+        : `Costs ${kmText(changeKm)} more travel.`

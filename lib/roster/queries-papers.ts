@@ -1,0 +1,144 @@
+import type { Actor } from '@/lib/auth/actor'
+import { db } from '@/lib/db/client'
+import { type ElectionHead, getElectionHead, getRuns } from './queries'
+
+/** What leaves the house: the whole roster with phone numbers, and the list of whom to train. */
+
+export interface PaperSeat {
+  id: string
+  placeId: string
+  placeCode: string
+  placeName: string
+  placeAddress: string
+  positionName: string
+  number: number
+  servesOn: string
+  shift: string
+  person: { name: string; countyRef: string; phone: string | null } | null
+}
+
+/** Every seat of the newest roster, by place, day and position. @throws AppError NOT_FOUND, FORBIDDEN */
+export async function getRosterPaper(
+  actor: Actor,
+  countyId: string,
+  electionId: string,
+): Promise<{ head: ElectionHead; seats: PaperSeat[] }> {
+  const head = await getElectionHead(actor, countyId, electionId)
+  const rows = await db().seat.findMany({
+    where: { electionId },
+    include: {
+      position: { select: { nameEn: true } },
+      pollingPlace: { select: { id: true, code: true, name: true, address: true } },
+      seatings: {
+        where: { rosterId: head.roster?.id ?? '00000000-0000-0000-0000-000000000000' },
+        include: {
+          pollWorker: { select: { givenName: true, familyName: true, countyRef: true, phone: true } },
+        },
+      },
+    },
+    orderBy: [
+      { pollingPlace: { code: 'asc' } },
+      { servesOn: 'asc' },
+      { position: { rank: 'asc' } },
+      { number: 'asc' },
+      { shift: 'desc' },
+    ],
+  })
+  return {
+    head,
+    seats: rows.map((row) => {
+      const worker = row.seatings[0]?.pollWorker
+      return {
+        id: row.id,
+        placeId: row.pollingPlace.id,
+        placeCode: row.pollingPlace.code,
+        placeName: row.pollingPlace.name,
+        placeAddress: row.pollingPlace.address,
+        positionName: row.position.nameEn,
+        number: row.number,
+        servesOn: row.servesOn,
+        shift: row.shift,
+        person: worker
+          ? {
+              name: `${worker.givenName} ${worker.familyName}`,
+              countyRef: worker.countyRef,
+              phone: worker.phone,
+            }
+          : null,
+      }
+    }),
+  }
+}
+
+export interface TrainingLine {
+  personId: string
+  name: string
+  countyRef: string
+  phone: string | null
+  certificateName: string
+  missing: string[]
+  seats: { id: string; text: string }[]
+}
+
+/** The training list of the last finished run, with the names as they are now. */
+export async function getTrainingList(
+  actor: Actor,
+  countyId: string,
+  electionId: string,
+): Promise<{
+  head: ElectionHead
+  lines: TrainingLine[]
+  filled: number
+  filledWithTraining: number
+  seats: number
+  ranAt: Date | null
+  /** The roster was changed since the run. */
+  changedSince: boolean
+}> {
+  const head = await getElectionHead(actor, countyId, electionId)
+  const { done } = await getRuns(electionId)
+  const outcome = done?.outcome ?? null
+  const steps = outcome?.training ?? []
+  const [workers, seats, positions] = await Promise.all([
+    db().pollWorker.findMany({
+      where: { id: { in: steps.map((s) => s.personId) }, countyId },
+      select: { id: true, givenName: true, familyName: true, countyRef: true, phone: true },
+    }),
+    db().seat.findMany({
+      where: { id: { in: steps.flatMap((s) => s.seatIds) }, electionId },
+      include: {
+        position: { select: { nameEn: true } },
+        pollingPlace: { select: { code: true, name: true } },
+      },
+    }),
+    db().position.findMany({ where: { countyId }, select: { certificateKey: true, nameEn: true } }),
+  ])
+  const workerOf = new Map(workers.map((w) => [w.id, w]))
+  const seatText = new Map(
+    seats.map((s) => [s.id, `${s.position.nameEn}, ${s.pollingPlace.code} ${s.pollingPlace.name}`]),
+  )
+  const certificateName = new Map(positions.map((p) => [p.certificateKey, p.nameEn]))
+  return {
+    head,
+    seats: outcome?.seats ?? 0,
+    filled: outcome?.filled ?? 0,
+    filledWithTraining: outcome?.filledWithTraining ?? 0,
+    ranAt: done?.finishedAt ?? null,
+    changedSince: outcome !== null && head.mark !== `${outcome.rosterId}:${outcome.revision}`,
+    lines: steps.flatMap((step) => {
+      const worker = workerOf.get(step.personId)
+      if (!worker) return []
+      return [
+        {
+          personId: worker.id,
+          name: `${worker.givenName} ${worker.familyName}`,
+          countyRef: worker.countyRef,
+          phone: worker.phone,
+          certificateName: certificateName.get(step.certificateKey) ?? step.certificateKey,
+          missing: step.missing.map((m) => m.en),
+          seats: step.seatIds.map((id) => ({ id, text: seatText.get(id) ?? '' })),
+        },
+      ]
+    }),
+  }
+}
