@@ -1,6 +1,6 @@
 /** Starts the whole product as its user does (`lib/cli/start.ts`), in a data folder of its own. */
 import { type ChildProcess, spawn } from 'node:child_process'
-import { mkdtempSync, readFileSync, rmSync } from 'node:fs'
+import { chmodSync, mkdtempSync, readFileSync, rmSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import path from 'node:path'
 
@@ -17,6 +17,8 @@ export async function startProduct(
   options: { folder?: string; extra?: Record<string, string> } = {},
 ): Promise<Product> {
   const folder = options.folder ?? mkdtempSync(path.join(tmpdir(), 'readiness-product-'))
+  // As root the database runs as another user, who must be able to reach its folder.
+  chmodSync(folder, 0o755)
   let output = ''
   const child = spawn(process.execPath, ['--import', 'tsx', 'lib/cli/start.ts'], {
     env: {
