@@ -1,4 +1,5 @@
 import { hashPassword } from '@/lib/auth/passwords'
+import { db, type Tx } from '@/lib/db/client'
 import { transaction } from '@/lib/db/transaction'
 import { systemClock } from '@/lib/kernel/clock'
 import type { CivilDate } from '@/lib/kernel/dates'
@@ -23,15 +24,18 @@ export async function seedIfEmpty(options: {
   seed?: string
 }): Promise<SeedOutcome> {
   const { today, seed, at = systemClock.now() } = options
+  const isPresent = async (client: Tx) => (await client.state.findFirst({ select: { id: true } })) !== null
+  if (await isPresent(db())) return { status: 'present' }
+  // The slow part comes before the transaction, which then lasts less than a second.
+  const demo = generateDemo({ today, seed, ...readSeedContent() })
+  const passwordHashes = new Map(
+    await Promise.all(
+      STAFF_SIGN_INS.map(async ({ email }) => [email, await hashPassword(DEMO_PASSWORD)] as const),
+    ),
+  )
   return transaction(async (tx) => {
     await tx.$executeRaw`SELECT pg_advisory_xact_lock(${SEED_LOCK})`
-    if (await tx.state.findFirst({ select: { id: true } })) return { status: 'present' }
-    const demo = generateDemo({ today, seed, ...readSeedContent() })
-    const passwordHashes = new Map(
-      await Promise.all(
-        STAFF_SIGN_INS.map(async ({ email }) => [email, await hashPassword(DEMO_PASSWORD)] as const),
-      ),
-    )
+    if (await isPresent(tx)) return { status: 'present' }
     await tx.state.create({ data: demo.state })
     await writeAccounts(tx, demo.accounts, demo.grants, passwordHashes)
     for (const county of demo.counties) await writeCounty(tx, county, { at, passwordHashes })
