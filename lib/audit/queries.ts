@@ -4,6 +4,8 @@ import { db } from '@/lib/db/client'
 import { STATE_CHAIN } from './append'
 import { type ChainVerdict, verifyChain } from './verify'
 
+export const AUDIT_PAGE = 100
+
 export interface AuditSummary {
   sequence: number
   at: Date
@@ -30,7 +32,7 @@ export async function listAudit(
       ...(filter.before ? { sequence: { lt: filter.before } } : {}),
     },
     orderBy: { sequence: 'desc' },
-    take: 100,
+    take: AUDIT_PAGE,
   })
   const ids = [...new Set(rows.map((row) => row.actorAccountId).filter((id) => id !== null))]
   const names = await db().account.findMany({

@@ -1,14 +1,11 @@
 import { randomBytes } from 'node:crypto'
 import { z } from 'zod'
 import { appendAudit } from '@/lib/audit/append'
-import { db } from '@/lib/db/client'
 import { transaction } from '@/lib/db/transaction'
 import { env } from '@/lib/env'
 import { systemClock } from '@/lib/kernel/clock'
 import { AppError } from '@/lib/kernel/errors'
 import { writeNotice } from '@/lib/notices/outbox'
-import type { Prisma } from '@/prisma/client/client'
-import type { Access } from '@/prisma/client/enums'
 import type { Actor } from './actor'
 import { tooManyTries } from './answers'
 import { CODE_ALPHABET } from './core/code-text'
@@ -172,58 +169,4 @@ export async function setOwnPassword(
     await endSignInsIn(tx, { accountId: account.id, id: { not: actor.signInId } }, by, 'password-set')
     await appendAudit(tx, by, { event: 'account.password-set', subject: `account:${account.id}`, detail: {} })
   })
-}
-
-export interface AccountSummary {
-  id: string
-  name: string
-  email: string | null
-  access: { access: Access; countyId: string | null }[]
-  hasPassword: boolean
-  hasAuthenticator: boolean
-  disabledAt: Date | null
-  pollWorkerId: string | null
-  hasCard: boolean
-}
-
-/** The accounts with access in a county: staff first, then poll workers, by name; at most 200, narrowed by a part of
- *  the name or address. `countyId` null: the state office's own. @throws AppError NOT_FOUND, FORBIDDEN. */
-export async function listAccounts(
-  actor: Actor,
-  countyId: string | null,
-  filter: { kind: 'staff' | 'poll-workers'; search?: string },
-): Promise<AccountSummary[]> {
-  assertCan(actor, 'manageAccounts', countyId)
-  const access: Prisma.EnumAccessFilter<'Grant'> | Access =
-    filter.kind === 'staff' ? { not: 'pollWorker' } : 'pollWorker'
-  const contains = { contains: filter.search ?? '', mode: 'insensitive' } as const
-  const rows = await db().account.findMany({
-    where: {
-      grants: { some: { countyId, endedAt: null, access } },
-      ...(filter.search ? { OR: [{ name: contains }, { email: contains }] } : {}),
-    },
-    include: {
-      grants: { where: { endedAt: null }, orderBy: { id: 'asc' } },
-      codes: {
-        where: { kind: 'card', revokedAt: null, expiresAt: { gt: systemClock.now() } },
-        select: { id: true },
-        take: 1,
-      },
-    },
-    orderBy: [{ name: 'asc' }, { id: 'asc' }],
-    take: 200,
-  })
-  return rows.map((row) => ({
-    id: row.id,
-    name: row.name,
-    email: row.email,
-    access: row.grants
-      .filter((grant) => grant.countyId === countyId || grant.countyId === null)
-      .map((grant) => ({ access: grant.access, countyId: grant.countyId })),
-    hasPassword: row.passwordHash !== null,
-    hasAuthenticator: row.totpConfirmedAt !== null,
-    disabledAt: row.disabledAt,
-    pollWorkerId: row.pollWorkerId,
-    hasCard: row.codes.length > 0,
-  }))
 }

@@ -128,6 +128,15 @@ export async function endSignIn(actor: Actor, signInId: string): Promise<void> {
   })
 }
 
+/** Ends all of one's own sign-ins but this one. Returns how many were open. */
+export async function endMyOtherSignIns(actor: Actor): Promise<number> {
+  return transaction(async (tx) => {
+    const grants = await tx.grant.findMany({ where: { accountId: actor.accountId, endedAt: null } })
+    const by = { chain: chainOf(grants), actorAccountId: actor.accountId, at: systemClock.now() }
+    return endSignInsIn(tx, { accountId: actor.accountId, id: { not: actor.signInId } }, by, 'signed-out')
+  })
+}
+
 /** Ends every sign-in of an account at once. Returns how many were open. @throws AppError NOT_FOUND, FORBIDDEN. */
 export async function endAllSignIns(actor: Actor, accountId: string): Promise<number> {
   return transaction(async (tx) => {
@@ -187,7 +196,11 @@ export const listMySignIns = (actor: Actor): Promise<SignInSummary[]> =>
 
 /** The open sign-ins of accounts with access in a county, newest first; at most 200, narrowed by `name`.
  *  @throws AppError NOT_FOUND, FORBIDDEN. */
-export async function listSignIns(actor: Actor, countyId: string, name = ''): Promise<SignInSummary[]> {
+export async function listSignIns(
+  actor: Actor,
+  countyId: string | null,
+  name = '',
+): Promise<SignInSummary[]> {
   assertCan(actor, 'readSignIns', countyId)
   const account: Prisma.AccountWhereInput = { grants: { some: { countyId, endedAt: null } } }
   if (name) account.name = { contains: name, mode: 'insensitive' }

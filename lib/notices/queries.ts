@@ -5,6 +5,9 @@ import { env } from '@/lib/env'
 import { SENDING } from './send'
 import { SECRET_KINDS } from './templates'
 
+const UUID = /^[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}$/i
+export const OUTBOX_PAGE = 100
+
 export interface OutboxSummary {
   id: string
   kind: string
@@ -30,9 +33,9 @@ export async function listOutbox(
   assertCan(actor, 'readOutbox', countyId)
   const sends = env().SMTP_URL !== undefined
   const rows = await db().outboxMessage.findMany({
-    where: { countyId, ...(before ? { id: { lt: before } } : {}) },
+    where: { countyId, ...(before && UUID.test(before) ? { id: { lt: before } } : {}) },
     orderBy: { id: 'desc' },
-    take: 100,
+    take: OUTBOX_PAGE,
   })
   return rows.map((row) => ({
     id: row.id,

@@ -4,7 +4,6 @@ import {
   createAccount,
   disableAccount,
   enableAccount,
-  listAccounts,
   setOwnPassword,
   setPassword,
 } from '@/lib/auth/accounts'
@@ -12,6 +11,8 @@ import type { Actor } from '@/lib/auth/actor'
 import { actorOf } from '@/lib/auth/actor-of'
 import { removeAuthenticator } from '@/lib/auth/authenticator'
 import { printSignInCard, revokeCards } from '@/lib/auth/cards'
+import { setStaffAuthenticatorRequired } from '@/lib/auth/office-settings'
+import { getAccount, getOffice, listAccounts, listOffices } from '@/lib/auth/queries'
 import { signInByPassword } from '@/lib/auth/sign-in-by-password'
 import { endAllSignIns, endSignIn, listMySignIns, listSignIns } from '@/lib/auth/sign-ins'
 import { setTablet, tabletOf } from '@/lib/auth/tablet'
@@ -51,6 +52,7 @@ const traces = async () => ({
   signIns: await db().signIn.findMany({ orderBy: { id: 'asc' }, omit: { lastSeenAt: true } }),
   outbox: await db().outboxMessage.count(),
   jobs: await db().$queryRaw`SELECT count(*)::int FROM graphile_worker.jobs`,
+  counties: await db().county.findMany({ orderBy: { id: 'asc' } }),
   audit: await db().auditRecord.count(),
 })
 
@@ -70,6 +72,13 @@ const COMMANDS: Command[] = [
     mayNot: 'countyStaff',
     event: 'account.created',
     run: (actor, _, countyId) => createAccount(actor, newAccount(countyId)),
+  },
+  {
+    name: 'setStaffAuthenticatorRequired',
+    may: 'administrator',
+    mayNot: 'countyStaff',
+    event: 'county.settings-changed',
+    run: (actor, _, countyId) => setStaffAuthenticatorRequired(actor, countyId, false),
   },
   {
     name: 'disableAccount',
@@ -250,6 +259,12 @@ describe('lists', () => {
     expect(signIns).toContain(here.accountId)
     expect(signIns).not.toContain(elsewhere.accountId)
     expect(await listMySignIns(here)).toMatchObject([{ id: here.signInId, current: true }])
+    expect(await getAccount(admin, 'own', here.accountId)).toMatchObject({ access: [{ access: 'trainer' }] })
+    for (const id of [elsewhere.accountId, 'no id'])
+      await expect(getAccount(admin, 'own', id)).rejects.toMatchObject({ code: 'NOT_FOUND' })
+    expect(await listOffices(admin)).toEqual([{ countyId: 'own', name: 'own' }])
+    await expect(getOffice(admin, 'other')).rejects.toMatchObject({ code: 'NOT_FOUND' })
+    await expect(getOffice(admin, null)).rejects.toMatchObject({ code: 'NOT_FOUND' })
     expect(await verifyCountyChain(admin, 'own')).toMatchObject({ status: 'whole' })
   })
 })
