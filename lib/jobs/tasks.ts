@@ -1,12 +1,17 @@
 import type { TaskList } from 'graphile-worker'
 import { z } from 'zod'
 import { sendNotice } from '@/lib/notices/send'
+import { fillRoster } from './fill-roster'
 
+const RunJob = z.object({ runId: z.uuid() })
 const NoticeJob = z.object({ id: z.uuid() })
 
 /** Everything that the job runner runs. A task that throws is tried again later; each is safe to run twice. */
 export const tasks: TaskList = {
   'send-notice': async (payload) => {
     await sendNotice(NoticeJob.parse(payload).id)
+  },
+  'fill-roster': async (payload) => {
+    await fillRoster(RunJob.parse(payload).runId)
   },
 }
