@@ -60,6 +60,7 @@ async function perform(
     if (error instanceof AppError)
       return {
         status: 'refused',
+        code: error.code,
         message: locale === 'es' ? (error.userMessageEs ?? error.userMessage) : error.userMessage,
         ...(error.fields ? { fields: error.fields } : {}),
         entered: enteredIn(fields),
@@ -67,6 +68,7 @@ async function perform(
     if (error instanceof z.ZodError)
       return {
         status: 'refused',
+        code: 'INVALID_INPUT',
         message: CHECK_FIELDS[locale],
         fields: Object.fromEntries(error.issues.map((issue) => [issue.path.join('.'), issue.message])),
         entered: enteredIn(fields),

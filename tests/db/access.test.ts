@@ -1,0 +1,382 @@
+/** Who may do what: every server action and route handler × every kind of access × own and other county. A new action
+ *  or route that is not in the table fails the first test. */
+import { randomUUID } from 'node:crypto'
+import { readdirSync, readFileSync } from 'node:fs'
+import path from 'node:path'
+import { pathToFileURL } from 'node:url'
+import { beforeAll, describe, expect, it, vi } from 'vitest'
+import type { Actor } from '@/lib/auth/actor'
+import { db } from '@/lib/db/client'
+import { civilDate } from '@/lib/kernel/dates'
+import type { Outcome } from '@/lib/web/outcome'
+import { Access } from '@/prisma/client/enums'
+import { seedIfEmpty } from '@/prisma/seed/seed'
+import { useDatabase } from '@/tests/support/database'
+
+const asked = vi.hoisted(() => ({ actor: null as unknown }))
+vi.mock('@/lib/auth/session', () => ({
+  currentActor: async () => asked.actor,
+  requireActor: async () => asked.actor,
+  currentSignInId: async () => null,
+}))
+vi.mock('next/headers', () => ({
+  cookies: async () => ({ get: () => undefined, set: () => undefined, delete: () => undefined }),
+  headers: async () => new Headers(),
+}))
+vi.mock('next/cache', () => ({ revalidatePath: () => undefined }))
+vi.mock('next/navigation', () => ({
+  redirect: (to: string) => {
+    throw Object.assign(new Error('redirect'), { digest: `NEXT_REDIRECT;${to}` })
+  },
+  notFound: () => {
+    throw Object.assign(new Error('not found'), { digest: 'NEXT_HTTP_ERROR_FALLBACK;404' })
+  },
+}))
+
+useDatabase()
+
+/** Ids of Larkmoor that the inputs name. */
+interface World {
+  worker: string
+  otherWorker: string
+  election: string
+  seat: string
+  seat2: string
+  staffAccount: string
+  signIn: string
+  fact: string
+  attempt: string
+  quiz: string
+  rosterMark: string
+}
+let world: World
+let workerOf: Record<string, string>
+
+type Who = Access
+interface ActionRow {
+  /** Form fields that pass the schema, naming things of Larkmoor. */
+  fields: (w: World) => Record<string, string>
+  /** Kinds of access in Larkmoor that may. */
+  may: Who[]
+  /** What belongs to the signed-in person alone: no county decides. */
+  own?: true
+}
+
+const STAFF: Who[] = ['countyStaff']
+const seat = (w: World) => ({
+  countyId: 'larkmoor',
+  electionId: w.election,
+  seatId: w.seat,
+  expected: w.rosterMark,
+})
+const account = (w: World) => ({ accountId: w.staffAccount })
+const election = 'app/(office)/office/[county]/elections/[id]'
+const admin = 'app/(admin)/admin/[county]/actions.ts'
+
+const ACTIONS: Record<string, ActionRow> = {
+  'app/(training)/training/[county]/[worker]/actions.ts#recordCheckOffAction': {
+    fields: (w) => ({
+      workerId: w.worker,
+      task: 'card-handling',
+      equipmentProfile: 'fern',
+      on: '2026-01-15',
+      formKey: randomUUID(),
+    }),
+    may: ['trainer', 'countyStaff'],
+  },
+  'app/(training)/training/[county]/[worker]/actions.ts#revokeCheckOffAction': {
+    fields: (w) => ({ factId: w.fact, reason: 'seen on the wrong day' }),
+    may: ['trainer', 'countyStaff'],
+  },
+  'app/(worker)/lessons/actions.ts#startLessonAction': {
+    fields: () => ({ key: 'card-returned' }),
+    may: ['pollWorker'],
+    own: true,
+  },
+  'app/(worker)/path/actions.ts#setWantedPositionAction': {
+    fields: () => ({ positionKey: 'check-in' }),
+    may: ['pollWorker'],
+    own: true,
+  },
+  'app/(worker)/quiz/actions.ts#startQuizAction': {
+    fields: () => ({ key: 'polls-basics' }),
+    may: ['pollWorker'],
+    own: true,
+  },
+  'app/(worker)/quiz/actions.ts#saveAnswerAction': {
+    fields: (w) => ({ attemptId: w.quiz, n: '1', to: 'next' }),
+    may: ['pollWorker'],
+  },
+  'app/(worker)/quiz/actions.ts#handInAction': {
+    fields: (w) => ({ attemptId: w.quiz }),
+    may: ['pollWorker'],
+  },
+  'app/(account)/account/actions.ts#savePreferencesAction': {
+    fields: () => ({ locale: 'en', theme: 'system', textSize: 'large' }),
+    may: ['pollWorker', 'trainer', 'countyStaff', 'administrator'],
+    own: true,
+  },
+  [`${election}/actions.ts#fillSeatsAction`]: {
+    fields: (w) => ({ countyId: 'larkmoor', electionId: w.election }),
+    may: STAFF,
+  },
+  [`${election}/actions.ts#stopRunAction`]: {
+    fields: (w) => ({ countyId: 'larkmoor', electionId: w.election }),
+    may: STAFF,
+  },
+  [`${election}/actions.ts#publishAction`]: {
+    fields: (w) => ({ countyId: 'larkmoor', electionId: w.election, expected: w.rosterMark }),
+    may: STAFF,
+  },
+  [`${election}/seats/[seat]/actions.ts#lockAction`]: {
+    fields: (w) => ({ ...seat(w), locked: 'yes' }),
+    may: STAFF,
+  },
+  [`${election}/seats/[seat]/actions.ts#emptyAction`]: { fields: seat, may: STAFF },
+  [`${election}/seats/[seat]/actions.ts#seatPersonAction`]: {
+    fields: (w) => ({ ...seat(w), workerId: w.worker }),
+    may: STAFF,
+  },
+  [`${election}/seats/[seat]/actions.ts#swapAction`]: {
+    fields: (w) => ({ ...seat(w), otherSeatId: w.seat2 }),
+    may: STAFF,
+  },
+  'app/(office)/office/[county]/people/[id]/actions.ts#changeOfferAction': {
+    fields: (w) => ({
+      countyId: 'larkmoor',
+      workerId: w.worker,
+      wantsPositionKey: 'check-in',
+      offersShift: 'full',
+      unavailableOn: '',
+      maxTravelKm: '',
+    }),
+    may: STAFF,
+  },
+  'app/(office)/office/[county]/people/[id]/card/actions.ts#printCardAction': {
+    fields: (w) => ({ workerId: w.worker }),
+    may: ['trainer', 'countyStaff', 'administrator'],
+  },
+  [`${admin}#authenticatorRuleAction`]: {
+    fields: () => ({ county: 'larkmoor', required: 'no' }),
+    may: ['administrator'],
+  },
+  [`${admin}#createAccountAction`]: {
+    fields: () => ({
+      county: 'larkmoor',
+      email: `${randomUUID()}@example.org`,
+      name: 'New Person',
+      access: 'trainer',
+    }),
+    may: ['administrator'],
+  },
+  [`${admin}#newPasswordAction`]: { fields: account, may: ['administrator'] },
+  [`${admin}#disableAccountAction`]: { fields: account, may: ['administrator'] },
+  [`${admin}#enableAccountAction`]: { fields: account, may: ['administrator'] },
+  [`${admin}#removeAuthenticatorAction`]: { fields: account, may: ['administrator'] },
+  [`${admin}#revokeCardsAction`]: { fields: account, may: ['trainer', 'countyStaff', 'administrator'] },
+  [`${admin}#endAllSignInsAction`]: { fields: account, may: ['countyStaff', 'administrator'] },
+  [`${admin}#endSignInAction`]: {
+    fields: (w) => ({ signInId: w.signIn }),
+    may: ['countyStaff', 'administrator'],
+  },
+  [`${admin}#verifyChainAction`]: { fields: () => ({ county: 'larkmoor' }), may: ['administrator'] },
+}
+
+/** Open to everybody on purpose: signing in and out, language, the framework's own endpoints, health. */
+const OPEN = new Set([
+  'app/ui/actions.ts#switchLanguageAction',
+  ...['cardAction', 'mailAction', 'mailCodeAction', 'passwordAction', 'authenticatorAction'].map(
+    (name) => `app/(public)/sign-in/actions.ts#${name}`,
+  ),
+  'app/(public)/sign-out/route.ts#POST',
+  'app/(public)/sign-out/route.ts#GET',
+  'app/api/auth/[...nextauth]/route.ts#GET',
+  'app/api/auth/[...nextauth]/route.ts#POST',
+  'app/api/health/route.ts#GET',
+])
+
+interface RouteRow {
+  params: (w: World) => Record<string, string>
+  body?: unknown
+  may: Who[]
+}
+const ROUTES: Record<string, RouteRow> = {
+  [`${election}/roster.csv/route.ts#GET`]: {
+    params: (w) => ({ county: 'larkmoor', id: w.election }),
+    may: ['countyStaff', 'administrator'],
+  },
+  [`${election}/training.csv/route.ts#GET`]: {
+    params: (w) => ({ county: 'larkmoor', id: w.election }),
+    may: ['countyStaff', 'administrator'],
+  },
+  'app/api/attempts/[id]/events/route.ts#GET': { params: (w) => ({ id: w.attempt }), may: ['pollWorker'] },
+  'app/api/attempts/[id]/events/route.ts#POST': {
+    params: (w) => ({ id: w.attempt }),
+    body: { from: 0, events: [] },
+    may: ['pollWorker'],
+  },
+}
+
+function* filesBelow(folder: string): Generator<string> {
+  for (const entry of readdirSync(folder, { withFileTypes: true })) {
+    const full = `${folder}/${entry.name}`
+    if (entry.isDirectory()) yield* filesBelow(full)
+    else yield full
+  }
+}
+
+/** Every server action and route handler of the product, found in the sources. */
+function everyDoor(): string[] {
+  const doors: string[] = []
+  for (const file of filesBelow('app')) {
+    if (!/\.tsx?$/.test(file)) continue
+    const source = readFileSync(file, 'utf8')
+    const isActions = /^['"]use server['"]/m.test(source)
+    if (!isActions && !/\/route\.ts$/.test(file)) continue
+    for (const match of source.matchAll(/export (?:const|async function|function) (\w+)/g))
+      if (isActions || /^(GET|POST|PUT|PATCH|DELETE|HEAD|OPTIONS)$/.test(match[1]!))
+        doors.push(`${file}#${match[1]}`)
+    for (const match of source.matchAll(/export \{([^}]+)\}/g))
+      for (const part of match[1]!.split(',')) {
+        const name = part.trim().split(' as ').at(-1)!.trim()
+        if (name && name !== 'default') doors.push(`${file}#${name}`)
+      }
+  }
+  return doors.sort()
+}
+
+const actorWith = (access: Access, countyId: string): Actor => ({
+  accountId: randomUUID(),
+  signInId: randomUUID(),
+  name: 'Somebody',
+  locale: 'en',
+  sharedTablet: false,
+  pollWorkerId: access === 'pollWorker' ? workerOf[countyId]! : null,
+  grants: [{ access, countyId }],
+})
+
+/** 'in': got past authorisation; otherwise the code of the refusal. */
+async function tryAction(door: string, actor: Actor | null, fields: Record<string, string>): Promise<string> {
+  const [file, name] = door.split('#') as [string, string]
+  const module = (await import(pathToFileURL(path.resolve(file)).href)) as Record<
+    string,
+    (before: Outcome, form: FormData) => Promise<Outcome>
+  >
+  const form = new FormData()
+  for (const [key, value] of Object.entries(fields)) form.append(key, value)
+  asked.actor = actor
+  try {
+    const outcome = await module[name]!({ status: 'idle' }, form)
+    if (outcome.status === 'failed') throw new Error(`${door} failed: ${outcome.message}`)
+    return outcome.status === 'refused' ? outcome.code : 'in'
+  } catch (error) {
+    const digest = (error as { digest?: string }).digest
+    if (digest?.startsWith('NEXT_REDIRECT')) return digest.includes('/sign-in') ? 'SIGN_IN_NEEDED' : 'in'
+    throw error
+  }
+}
+
+async function tryRoute(door: string, actor: Actor | null, row: RouteRow): Promise<number> {
+  const [file, name] = door.split('#') as [string, string]
+  const module = (await import(pathToFileURL(path.resolve(file)).href)) as Record<
+    string,
+    (request: Request, context: unknown) => Promise<Response>
+  >
+  asked.actor = actor
+  const request = new Request('http://localhost/', {
+    method: name,
+    ...(row.body ? { body: JSON.stringify(row.body), headers: { 'content-type': 'application/json' } } : {}),
+  })
+  return (await module[name]!(request, { params: Promise.resolve(row.params(world)) })).status
+}
+
+const CLOSED = ['FORBIDDEN', 'NOT_FOUND', 'SIGN_IN_NEEDED']
+
+beforeAll(async () => {
+  await seedIfEmpty({ today: civilDate('2026-06-01') })
+  const first = async (countyId: string) =>
+    (
+      await db().pollWorker.findFirstOrThrow({
+        where: { countyId, account: { isNot: null } },
+        orderBy: { countyRef: 'asc' },
+      })
+    ).id
+  workerOf = { larkmoor: await first('larkmoor'), fennick: await first('fennick') }
+  const people = await db().pollWorker.findMany({
+    where: { countyId: 'larkmoor' },
+    orderBy: { countyRef: 'desc' },
+    take: 2,
+  })
+  const next = await db().election.findFirstOrThrow({
+    where: { countyId: 'larkmoor' },
+    orderBy: { heldOn: 'desc' },
+  })
+  const seats = await db().seat.findMany({ where: { electionId: next.id }, orderBy: { id: 'asc' }, take: 2 })
+  const staff = await db().account.findFirstOrThrow({
+    where: { grants: { some: { countyId: 'larkmoor', access: 'trainer' } } },
+  })
+  const signIn = await db().signIn.create({
+    data: {
+      accountId: staff.id,
+      method: 'password',
+      device: 'test',
+      expiresAt: new Date(Date.now() + 3_600_000),
+    },
+  })
+  const fact = await db().fact.findFirstOrThrow({
+    where: { countyId: 'larkmoor', kind: 'checkOff' },
+    orderBy: { id: 'asc' },
+  })
+  const me = actorWith('pollWorker', 'larkmoor')
+  const { startLesson } = await import('@/lib/scenarios/commands')
+  const { startQuiz } = await import('@/lib/assessment/commands')
+  const attempt = (await startLesson(me, 'card-returned', 'en')).attemptId
+  const quiz = (await startQuiz(me, 'polls-basics', 'en')).attemptId
+  world = {
+    worker: people[0]!.id,
+    otherWorker: people[1]!.id,
+    election: next.id,
+    seat: seats[0]!.id,
+    seat2: seats[1]!.id,
+    staffAccount: staff.id,
+    signIn: signIn.id,
+    fact: fact.id,
+    attempt,
+    quiz,
+    rosterMark: 'none:0',
+  }
+})
+
+describe('who may do what', () => {
+  it('has a row for every server action and route handler, and no row without one', () => {
+    const listed = [...Object.keys(ACTIONS), ...Object.keys(ROUTES), ...OPEN].sort()
+    expect(everyDoor()).toEqual(listed)
+  })
+
+  for (const [door, row] of Object.entries(ACTIONS)) {
+    it(`${door.replace(/^app\//, '')} lets in ${row.may.join(', ')} of its own county alone`, async () => {
+      expect(await tryAction(door, null, row.fields(world))).toBe('SIGN_IN_NEEDED')
+      for (const access of Object.values(Access)) {
+        const own = await tryAction(door, actorWith(access, 'larkmoor'), row.fields(world))
+        if (row.may.includes(access))
+          expect.soft(CLOSED.concat('INVALID_INPUT'), `${access} in Larkmoor: ${own}`).not.toContain(own)
+        else expect.soft(CLOSED, `${access} in Larkmoor: ${own}`).toContain(own)
+        if (row.own) continue
+        const other = await tryAction(door, actorWith(access, 'fennick'), row.fields(world))
+        expect.soft(other, `${access} in Fennick`).toBe('NOT_FOUND')
+      }
+    })
+  }
+
+  for (const [door, row] of Object.entries(ROUTES)) {
+    it(`${door.replace(/^app\//, '')} answers ${row.may.join(', ')} of its own county alone`, async () => {
+      expect(await tryRoute(door, null, row)).toBe(401)
+      for (const access of Object.values(Access)) {
+        const own = await tryRoute(door, actorWith(access, 'larkmoor'), row)
+        if (row.may.includes(access)) expect.soft(own, `${access} in Larkmoor`).toBe(200)
+        else expect.soft([403, 404], `${access} in Larkmoor: ${own}`).toContain(own)
+        expect.soft(await tryRoute(door, actorWith(access, 'fennick'), row), `${access} in Fennick`).toBe(404)
+      }
+    })
+  }
+})
