@@ -1,8 +1,8 @@
 import { redirect } from 'next/navigation'
 import { getTranslations } from 'next-intl/server'
 import { currentActor } from '@/lib/auth/session'
+import { Page } from './ui/frame'
 import { navigationOf } from './ui/navigation'
-import { Page } from './ui/page'
 
 const STEPS = ['lesson', 'quiz', 'checkOff', 'certificate'] as const
 

@@ -1,6 +1,6 @@
 import { getTranslations } from 'next-intl/server'
+import { Page } from '@/app/ui/frame'
 import { Empty, Notice, Tag } from '@/app/ui/notice'
-import { Page } from '@/app/ui/page'
 import { listQuizzes } from '@/lib/assessment/queries'
 import { requireActor } from '@/lib/auth/session'
 import { daysBetween } from '@/lib/kernel/dates'
@@ -50,9 +50,7 @@ export default async function PathPage() {
       {complete && (
         <Notice kind="good">
           <h2 id="next">{t('ready', { position: wanted.name })}</h2>
-          <p>
-            {election ? t('readyFor', { election: election.name, date: electionDate }) : t('readyToday')}
-          </p>
+          <p>{election ? t('readyFor', { election: election.name, date: electionDate }) : t('readyToday')}</p>
         </Notice>
       )}
 
@@ -98,7 +96,7 @@ export default async function PathPage() {
               {!complete && t('doBefore', { date: electionDate })}
             </p>
           )}
-          <Steps steps={steps} next={next} locale={locale} />
+          <Steps steps={steps} next={next} today={standing.today} locale={locale} />
         </section>
       )}
 
@@ -120,7 +118,9 @@ export default async function PathPage() {
                   <p>
                     <strong>{c.name}</strong>
                   </p>
-                  <p>{c.until ? t('validThrough', { date: lastDayInWords(c.until, locale) }) : t('validNoEnd')}</p>
+                  <p>
+                    {c.until ? t('validThrough', { date: lastDayInWords(c.until, locale) }) : t('validNoEnd')}
+                  </p>
                   {election &&
                     (c.validOnElectionDay ? (
                       <Tag kind="good">✓ {t('coversElection')}</Tag>

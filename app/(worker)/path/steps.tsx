@@ -1,5 +1,6 @@
 import { getTranslations } from 'next-intl/server'
 import { Tag } from '@/app/ui/notice'
+import type { CivilDate } from '@/lib/kernel/dates'
 import type { Locale } from '@/lib/kernel/wording'
 import type { PathStep } from '@/lib/path/queries'
 import { dateInWords } from '../dates'
@@ -9,10 +10,12 @@ import { StepMark } from './step-mark'
 export async function Steps({
   steps,
   next,
+  today,
   locale,
 }: {
   steps: PathStep[]
   next: PathStep | null
+  today: CivilDate
   locale: Locale
 }) {
   const t = await getTranslations('path')
@@ -55,7 +58,7 @@ export async function Steps({
                 {state === 'open' && <Tag kind="warn">○ {t('open')}</Tag>}
               </p>
               {words && <p className="small">{words}</p>}
-              {!step.done && step.doFrom && (
+              {!step.done && step.doFrom && step.doFrom > today && (
                 <p className="small">{t('countsFrom', { date: dateInWords(step.doFrom, locale) })}</p>
               )}
             </div>

@@ -1,6 +1,6 @@
 import { getTranslations } from 'next-intl/server'
 import { ActionForm } from '@/app/ui/action-form'
-import { Page } from '@/app/ui/page'
+import { Page } from '@/app/ui/frame'
 import { requireActor } from '@/lib/auth/session'
 import { getLessonOrThrow } from '@/lib/scenarios/queries'
 import { orNotFound } from '@/lib/web/or-not-found'

@@ -1,5 +1,5 @@
 import { getTranslations } from 'next-intl/server'
-import { Page } from '@/app/ui/page'
+import { Page } from '@/app/ui/frame'
 import { requireActor } from '@/lib/auth/session'
 import { getJobAidOrThrow } from '@/lib/scenarios/queries'
 import { orNotFound } from '@/lib/web/or-not-found'

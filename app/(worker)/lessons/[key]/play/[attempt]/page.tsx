@@ -1,7 +1,7 @@
 import { getTranslations } from 'next-intl/server'
-import { Page } from '@/app/ui/page'
+import { Page } from '@/app/ui/frame'
 import { requireActor } from '@/lib/auth/session'
-import { fillText } from '@/lib/scenarios/core/texts'
+import { textsFor } from '@/lib/scenarios/core/texts'
 import { getLessonAttemptOrThrow } from '@/lib/scenarios/queries'
 import { orNotFound } from '@/lib/web/or-not-found'
 import { preferences } from '@/lib/web/preferences'
@@ -15,17 +15,9 @@ export default async function PlayPage({ params }: { params: Promise<{ key: stri
     getTranslations('lesson'),
     orNotFound(getLessonAttemptOrThrow(actor, attempt)),
   ])
-  const title = fillText(lesson.scenario.texts[locale].title ?? lesson.key, lesson.profile, locale)
-  // The other language stays on the server: half the text of the page.
-  const scenario = {
-    ...lesson.scenario,
-    texts: { en: {}, es: {}, [locale]: lesson.scenario.texts[locale] } as typeof lesson.scenario.texts,
-  }
-  const words = (
-    ['saved', 'saving', 'offline', 'otherDevice', 'signInAgain', 'signIn', 'finishedSaved', 'toPath', 'again', 'jobAid'] as const
-  ).map((name) => [name, t(name)] as const)
+  const texts = textsFor(lesson.scenario, lesson.profile, locale)
   return (
-    <Page title={title} here="/path" narrow bare crumbs={<a href="/path">{t('back')}</a>}>
+    <Page title={texts.title ?? lesson.key} here="/path" narrow bare crumbs={<a href="/path">{t('back')}</a>}>
       <noscript>
         <div className="notice" data-kind="warn">
           <p>
@@ -36,13 +28,12 @@ export default async function PlayPage({ params }: { params: Promise<{ key: stri
       <LessonPlay
         attemptId={lesson.attemptId}
         lessonKey={lesson.key}
-        scenario={scenario}
+        // The texts go along filled in, in one language: a third of the page.
+        scenario={{ ...lesson.scenario, texts: { en: {}, es: {} } }}
         profile={lesson.profile}
+        texts={texts}
         locale={locale}
         storedEvents={lesson.events}
-        finished={lesson.finished}
-        sharedTablet={actor.sharedTablet}
-        words={Object.fromEntries(words) as Record<(typeof words)[number][0], string>}
       />
     </Page>
   )
