@@ -21,7 +21,7 @@ export function AuthenticatorOffer({ replaces }: { replaces: boolean }) {
       {/* biome-ignore lint/performance/noImgElement: a data address, nothing to optimise */}
       <img
         src={offer.picture}
-        alt="Picture (QR code) for the authenticator app. The key below says the same."
+        alt="QR code for the authenticator app. The key below says the same."
         width={240}
         height={240}
       />
