@@ -1,0 +1,176 @@
+/** Every page, as the person it is for, through axe (WCAG 2.2 A and AA), reflow at 320 px, and the browser's own error
+ *  console. `npm test` takes a seeded sample of language × theme × width for each page; `npm run test:full` takes all. */
+import { readdirSync } from 'node:fs'
+import type { Browser } from 'playwright-core'
+import { afterAll, beforeAll, describe, expect, inject, it } from 'vitest'
+import { seededRandom, seedOf } from '@/lib/kernel/random'
+import { axeFindings, openBrowser, openContext, sidewaysPixels } from '@/tests/support/browser'
+import { signIn, type Visitor, withClient } from '@/tests/support/visitor'
+
+const FULL = process.env.TEST_FULL === '1'
+const LOCALES = ['en', 'es'] as const
+const THEMES = ['light', 'dark', 'contrast'] as const
+const WIDTHS = [320, 1280] as const
+
+type Who = 'nobody' | 'worker' | 'trainer' | 'clerk' | 'admin' | 'state'
+interface World {
+  worker: string
+  election: string
+  seat: string
+  account: string
+  attempt: string
+  quiz: string
+  result: string
+}
+
+/** Page file below app/ → who looks at it, and its address. */
+const PAGES: Record<string, [Who, (w: World) => string]> = {
+  'page.tsx': ['nobody', () => '/'],
+  '(account)/account/page.tsx': ['worker', () => '/account'],
+  '(account)/account/sign-ins/page.tsx': ['worker', () => '/account/sign-ins'],
+  '(admin)/admin/page.tsx': ['state', () => '/admin'],
+  '(admin)/admin/[county]/page.tsx': ['admin', () => '/admin/larkmoor'],
+  '(admin)/admin/[county]/accounts/page.tsx': ['admin', () => '/admin/larkmoor/accounts'],
+  '(admin)/admin/[county]/accounts/[account]/page.tsx': [
+    'admin',
+    (w) => `/admin/larkmoor/accounts/${w.account}`,
+  ],
+  '(admin)/admin/[county]/audit/page.tsx': ['admin', () => '/admin/larkmoor/audit'],
+  '(admin)/admin/[county]/outbox/page.tsx': ['admin', () => '/admin/larkmoor/outbox'],
+  '(admin)/admin/[county]/sign-ins/page.tsx': ['admin', () => '/admin/larkmoor/sign-ins'],
+  '(admin)/tablet/page.tsx': ['trainer', () => '/tablet'],
+  '(office)/office/page.tsx': ['state', () => '/office'],
+  '(office)/office/[county]/page.tsx': ['clerk', () => '/office/larkmoor'],
+  '(office)/office/[county]/people/page.tsx': ['clerk', () => '/office/larkmoor/people'],
+  '(office)/office/[county]/people/[id]/page.tsx': ['clerk', (w) => `/office/larkmoor/people/${w.worker}`],
+  '(office)/office/[county]/people/[id]/card/page.tsx': [
+    'clerk',
+    (w) => `/office/larkmoor/people/${w.worker}/card`,
+  ],
+  '(office)/office/[county]/elections/[id]/page.tsx': [
+    'clerk',
+    (w) => `/office/larkmoor/elections/${w.election}`,
+  ],
+  '(office)/office/[county]/elections/[id]/print/page.tsx': [
+    'clerk',
+    (w) => `/office/larkmoor/elections/${w.election}/print`,
+  ],
+  '(office)/office/[county]/elections/[id]/training/page.tsx': [
+    'clerk',
+    (w) => `/office/larkmoor/elections/${w.election}/training`,
+  ],
+  '(office)/office/[county]/elections/[id]/seats/[seat]/page.tsx': [
+    'clerk',
+    (w) => `/office/larkmoor/elections/${w.election}/seats/${w.seat}`,
+  ],
+  '(public)/sign-in/page.tsx': ['nobody', () => '/sign-in'],
+  '(public)/sign-in/code/page.tsx': ['nobody', () => '/sign-in/code'],
+  '(public)/sign-in/staff/page.tsx': ['nobody', () => '/sign-in/staff'],
+  '(public)/sign-in/authenticator/page.tsx': ['nobody', () => '/sign-in/authenticator'],
+  '(training)/training/page.tsx': ['state', () => '/training'],
+  '(training)/training/[county]/page.tsx': ['trainer', () => '/training/larkmoor'],
+  '(training)/training/[county]/[worker]/page.tsx': ['trainer', (w) => `/training/larkmoor/${w.worker}`],
+  '(worker)/path/page.tsx': ['worker', () => '/path'],
+  '(worker)/lessons/[key]/page.tsx': ['worker', () => '/lessons/card-returned'],
+  '(worker)/lessons/[key]/job-aid/page.tsx': ['worker', () => '/lessons/card-returned/job-aid'],
+  '(worker)/lessons/[key]/play/[attempt]/page.tsx': [
+    'worker',
+    (w) => `/lessons/card-returned/play/${w.attempt}`,
+  ],
+  '(worker)/quiz/[key]/page.tsx': ['worker', () => '/quiz/polls-basics'],
+  '(worker)/quiz/sit/[attempt]/[n]/page.tsx': ['worker', (w) => `/quiz/sit/${w.quiz}/1`],
+  '(worker)/quiz/sit/[attempt]/review/page.tsx': ['worker', (w) => `/quiz/sit/${w.quiz}/review`],
+  '(worker)/quiz/result/[attempt]/page.tsx': ['worker', (w) => `/quiz/result/${w.result}`],
+}
+
+function* pageFiles(folder: string): Generator<string> {
+  for (const entry of readdirSync(folder, { withFileTypes: true })) {
+    if (entry.isDirectory()) yield* pageFiles(`${folder}/${entry.name}`)
+    else if (entry.name === 'page.tsx') yield `${folder}/${entry.name}`.replace(/^app\//, '')
+  }
+}
+
+const url = inject('appUrl')
+const product = { databaseUrl: inject('appDatabaseUrl'), folder: inject('appFolder') }
+let browser: Browser
+let world: World
+const visitors: Partial<Record<Who, Visitor>> = {}
+
+/** Presses the button of the form that starts something, and tells where that led. */
+async function startAt(address: string): Promise<string> {
+  const context = await openContext(browser, url, { visitor: visitors.worker, javaScript: false })
+  const page = await context.newPage()
+  await page.goto(url + address)
+  await page.locator('main form button[type=submit]').first().click()
+  await page.waitForURL((to) => !to.pathname.endsWith(address))
+  const { pathname } = new URL(page.url())
+  await context.close()
+  return pathname
+}
+
+beforeAll(async () => {
+  browser = await openBrowser()
+  const ids = await withClient(product.databaseUrl, async (client) => {
+    const one = async (sql: string) => ((await client.query(sql)).rows[0] as { id: string }).id
+    return {
+      worker: await one(
+        `SELECT id FROM "PollWorker" WHERE "countyId" = 'larkmoor' AND "countyRef" LIKE '%0100'`,
+      ),
+      me: await one(`SELECT id FROM "PollWorker" WHERE "countyId" = 'larkmoor' AND "countyRef" LIKE '%0101'`),
+      election: await one(
+        `SELECT id FROM "Election" WHERE "countyId" = 'larkmoor' ORDER BY "heldOn" DESC LIMIT 1`,
+      ),
+      account: await one(`SELECT id FROM "Account" WHERE email = 'trainer@larkmoor.example'`),
+    }
+  })
+  const seat = await withClient(
+    product.databaseUrl,
+    async (client) =>
+      (await client.query(`SELECT id FROM "Seat" WHERE "electionId" = $1 LIMIT 1`, [ids.election])).rows[0]
+        .id,
+  )
+  visitors.worker = await signIn(product, { workerId: ids.me })
+  visitors.trainer = await signIn(product, { email: 'trainer@larkmoor.example' })
+  visitors.clerk = await signIn(product, { email: 'clerk@larkmoor.example' })
+  visitors.admin = await signIn(product, { email: 'admin@larkmoor.example' })
+  visitors.state = await signIn(product, { email: 'state@demo.example' })
+  const attempt = (await startAt('/lessons/card-returned')).split('/').at(-1)!
+  const quiz = (await startAt('/quiz/polls-basics')).split('/').at(-2)!
+  world = { ...ids, seat, attempt, quiz, result: quiz }
+})
+afterAll(() => browser?.close())
+
+describe('every page', () => {
+  it('stands in the table of this test', () => {
+    expect([...pageFiles('app')].sort()).toEqual(Object.keys(PAGES).sort())
+  })
+
+  for (const [file, [who, address]] of Object.entries(PAGES)) {
+    const all = LOCALES.flatMap((locale) =>
+      THEMES.flatMap((theme) => WIDTHS.map((width) => ({ locale, theme, width }))),
+    )
+    const chosen = FULL ? all : seededRandom(seedOf(file)).shuffle(all).slice(0, 1)
+    it(`${file} has nothing that axe, a narrow screen or the console finds`, async () => {
+      for (const { locale, theme, width } of chosen) {
+        const context = await openContext(browser, url, {
+          visitor: visitors[who],
+          locale,
+          theme,
+          size: { width, height: 740 },
+        })
+        const page = await context.newPage()
+        const told: string[] = []
+        page.on('console', (message) => message.type() === 'error' && told.push(message.text()))
+        page.on('pageerror', (error) => told.push(error.message))
+        const answer = await page.goto(url + address(world), { waitUntil: 'load' })
+        const where = `${file} ${locale} ${theme} ${width}`
+        expect.soft(answer?.status(), where).toBe(200)
+        expect.soft(await axeFindings(page), where).toEqual([])
+        expect.soft(await sidewaysPixels(page), `${where}: wider than the window`).toBe(0)
+        expect.soft(told, `${where}: console`).toEqual([])
+        expect.soft(await page.locator('h1').count(), `${where}: one main heading`).toBe(1)
+        await context.close()
+      }
+    })
+  }
+})
