@@ -1,5 +1,3 @@
-import { openBook } from '@/lib/certification/core/evidence'
-import { spansFromBook } from '@/lib/certification/core/spans-of'
 import type { Policy } from '@/lib/certification/schema'
 import {
   addDays,
@@ -10,19 +8,19 @@ import {
   nextFederalElection,
 } from '@/lib/kernel/dates'
 import { seededRandom, seedOf } from '@/lib/kernel/random'
-import { holdsOn } from '@/lib/kernel/spans'
 import type { LatLon } from '@/lib/places/core/distance'
 import { makeAccounts } from './accounts'
 import type { Calendar } from './calendar'
 import type { DemoCard, StaffSignIn } from './demo'
-import { certificationFacts, tellFacts } from './facts'
+import { tellFacts } from './facts'
 import { boundsOf, settle } from './geography'
 import { idsOf } from './ids'
 import { inventPeople } from './people'
 import { inventPlaces, inventPrecincts } from './places'
 import { planPeople } from './plan'
-import type { CountyRows, ElectionRow, FactRow, PositionRow, SeatRow, SpanRow } from './rows'
+import type { CountyRows, ElectionRow, PositionRow, SeatRow } from './rows'
 import { inventSeats, POSITIONS, type PositionKey } from './seats'
+import { spanRows } from './spans'
 
 export interface CountyWanted {
   /** The county's id: lower-case letters, digits and hyphens. */
@@ -129,24 +127,6 @@ export function generateCounty(wanted: CountyWanted): CountyRows {
   })
 
   const held = elections.map(({ id, heldOn }) => ({ id, heldOn: heldOn as CivilDate }))
-  const byPerson = new Map<string, FactRow[]>()
-  for (const fact of facts) {
-    const own = byPerson.get(fact.pollWorkerId)
-    if (own) own.push(fact)
-    else byPerson.set(fact.pollWorkerId, [fact])
-  }
-  const spans: SpanRow[] = [...byPerson].flatMap(([pollWorkerId, own]) => {
-    const book = openBook(certificationFacts(own))
-    return policies.flatMap((policy) =>
-      spansFromBook(policy, book, held).map(({ from, until }) => ({
-        pollWorkerId,
-        certificateKey: policy.certificateKey,
-        validFrom: from,
-        validUntil: until,
-        countyId,
-      })),
-    )
-  })
 
   return {
     county: {
@@ -175,7 +155,7 @@ export function generateCounty(wanted: CountyWanted): CountyRows {
         publishedAt: new Date(`${ruleSet.effectiveFrom}T12:00:00Z`),
       })),
     ),
-    spans,
+    spans: spanRows(countyId, facts, policies, held),
     accounts,
     grants,
     cards: cardRows,
@@ -225,19 +205,3 @@ function countSeats(seats: readonly SeatRow[], positions: readonly PositionRow[]
   }
   return counts
 }
-
-export const isCertified = (
-  spans: readonly SpanRow[],
-  pollWorkerId: string,
-  certificateKey: string,
-  on: CivilDate,
-): boolean =>
-  holdsOn(
-    spans
-      .filter((span) => span.pollWorkerId === pollWorkerId && span.certificateKey === certificateKey)
-      .map(({ validFrom, validUntil }) => ({
-        from: validFrom as CivilDate,
-        until: validUntil as CivilDate | null,
-      })),
-    on,
-  )
