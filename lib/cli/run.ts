@@ -1,5 +1,6 @@
 import { spawn } from 'node:child_process'
 import { createRequire } from 'node:module'
+import path from 'node:path'
 import { childEnvironment } from '@/lib/env'
 import { ROOT } from './prepare'
 
@@ -30,5 +31,6 @@ export function runNode(
 export function binOf(packageName: string, command = packageName): string {
   const file = require.resolve(`${packageName}/package.json`)
   const { bin } = require(file) as { bin: string | Record<string, string> }
-  return require.resolve(`${packageName}/${typeof bin === 'string' ? bin : bin[command]}`)
+  // By path: a package need not export its own command.
+  return path.join(path.dirname(file), (typeof bin === 'string' ? bin : bin[command]) as string)
 }
