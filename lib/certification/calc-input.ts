@@ -4,7 +4,14 @@ import { ElectionDate, Fact, Policy, Requirement } from './schema'
 
 /** What `calc spans` and `calc status` take: a whole policy, or only a requirement that holds for all time. */
 export const CertificationInput = {
-  rules: z.union([Policy, Requirement]),
+  rules: z.unknown().transform((rules, ctx): Policy | Requirement => {
+    // Told apart first, so that the message speaks of the field that is wrong and not of the union.
+    const isPolicy = typeof rules === 'object' && rules !== null && 'ruleSets' in rules
+    const parsed = (isPolicy ? Policy : Requirement).safeParse(rules)
+    if (parsed.success) return parsed.data
+    for (const { path, message } of parsed.error.issues) ctx.addIssue({ code: 'custom', path, message })
+    return z.NEVER
+  }),
   facts: z.array(Fact).max(100_000),
   elections: z.array(ElectionDate).max(10_000).default([]),
 }

@@ -204,26 +204,35 @@ function heldOnDay(p: Policy, all: readonly Fact[], held: readonly ElectionDate[
 }
 
 const leavesOf = (r: Requirement): EvidenceRule[] => (r.kind === 'evidence' ? [r] : r.of.flatMap(leavesOf))
-const runs = process.env.TEST_FULL === '1' ? 2000 : 120
+const runs = process.env.TEST_FULL === '1' ? 600 : 120
+const MINUTES = 60_000
 
 describe('spans of any policy and facts', () => {
-  it('agree with the rules read day by day over three years', () => {
-    fc.assert(
-      fc.property(policy, facts, elections, (p, f, e) => {
-        const spans = spansOf(p, f, e)
-        for (let i = 0; i < DAYS.length; i += 11) {
-          const d = DAYS[i]!
-          if (holdsOn(spans, d) !== heldOnDay(p, f, e, d))
-            throw new Error(`differs on ${d}: ${JSON.stringify(spans)}`)
-        }
-        // The turning points themselves, where an error of one day would show.
-        for (const s of spans)
-          for (const d of [s.from, addDays(s.from, -1), ...(s.until ? [s.until, addDays(s.until, -1)] : [])])
-            if (d >= DAYS[0]! && d <= DAYS.at(-1)!) expect(holdsOn(spans, d)).toBe(heldOnDay(p, f, e, d))
-      }),
-      { numRuns: runs },
-    )
-  })
+  it(
+    'agree with the rules read day by day over three years',
+    () => {
+      fc.assert(
+        fc.property(policy, facts, elections, (p, f, e) => {
+          const spans = spansOf(p, f, e)
+          for (let i = 0; i < DAYS.length; i += 11) {
+            const d = DAYS[i]!
+            if (holdsOn(spans, d) !== heldOnDay(p, f, e, d))
+              throw new Error(`differs on ${d}: ${JSON.stringify(spans)}`)
+          }
+          // The turning points themselves, where an error of one day would show.
+          for (const s of spans)
+            for (const d of [
+              s.from,
+              addDays(s.from, -1),
+              ...(s.until ? [s.until, addDays(s.until, -1)] : []),
+            ])
+              if (d >= DAYS[0]! && d <= DAYS.at(-1)!) expect(holdsOn(spans, d)).toBe(heldOnDay(p, f, e, d))
+        }),
+        { numRuns: runs },
+      )
+    },
+    5 * MINUTES,
+  )
 
   it('don’t change with the order of the facts', () => {
     fc.assert(
@@ -273,27 +282,31 @@ describe('status on any day', () => {
       ),
     )
 
-  it('names the earliest possible day: what a person who does everything daily would reach', () => {
-    const horizon = 30
-    fc.assert(
-      fc.property(policy, facts, elections, day, fc.nat(60), (p, f, e, anyDay, before) => {
-        // Mostly in the weeks before an election, where windows open and close.
-        const d = e[0] ? addDays(e[0].heldOn, -before) : anyDay
-        const status = statusOn(p, f, e, d)
-        if (status.valid) return
-        const claimed = status.earliestOn
-        const done: Fact[] = [...f]
-        for (let i = 0, on = d; i < horizon; i++, on = addDays(on, 1)) {
-          done.push(...doneOn(p, e, on))
-          const reached = holdsOn(spansOf(p, done, e), on)
-          if (reached !== (on === claimed)) throw new Error(`${on}: reached ${reached}, claimed ${claimed}`)
-          if (reached) return
-        }
-        expect(claimed === null || claimed >= addDays(d, horizon)).toBe(true)
-      }),
-      { numRuns: Math.ceil(runs / 4) },
-    )
-  })
+  it(
+    'names the earliest possible day: what a person who does everything daily would reach',
+    () => {
+      const horizon = 30
+      fc.assert(
+        fc.property(policy, facts, elections, day, fc.nat(60), (p, f, e, anyDay, before) => {
+          // Mostly in the weeks before an election, where windows open and close.
+          const d = e[0] ? addDays(e[0].heldOn, -before) : anyDay
+          const status = statusOn(p, f, e, d)
+          if (status.valid) return
+          const claimed = status.earliestOn
+          const done: Fact[] = [...f]
+          for (let i = 0, on = d; i < horizon; i++, on = addDays(on, 1)) {
+            done.push(...doneOn(p, e, on))
+            const reached = holdsOn(spansOf(p, done, e), on)
+            if (reached !== (on === claimed)) throw new Error(`${on}: reached ${reached}, claimed ${claimed}`)
+            if (reached) return
+          }
+          expect(claimed === null || claimed >= addDays(d, horizon)).toBe(true)
+        }),
+        { numRuns: Math.ceil(runs / 4) },
+      )
+    },
+    5 * MINUTES,
+  )
 
   it('names the first evidence date that still counts on the day', () => {
     fc.assert(

@@ -162,6 +162,19 @@ describe('status on a date', () => {
   })
 })
 
+describe('a new version of the same equipment', () => {
+  it('lapses check-offs of the days before, not those of its own day', () => {
+    const updated = {
+      ...policyOf(cards),
+      equipmentChanges: [{ from: civilDate('2025-09-01'), profile: 'alder', replaces: 'alder' }],
+    }
+    const on = (date: string) =>
+      spansOf(updated, [fact('c', 'checkOff', 'cards', date, { equipmentProfile: 'alder' })], [])
+    expect(on('2025-08-31')).toEqual([{ from: '2025-08-31', until: '2025-09-01' }])
+    expect(on('2025-09-01')).toEqual([{ from: '2025-09-01', until: '2027-09-01' }])
+  })
+})
+
 describe('what is left to do', () => {
   it('leaves out what holds, and says until when the rest can be done', () => {
     const items = todo(basic, done.slice(0, 2), [], civilDate('2026-11-03'))

@@ -24,7 +24,7 @@ describe('the simulation of a steady line', () => {
         servers: number
       }[]
     ).filter((r) => r.lambda_per_h / r.mu_per_h / r.servers <= 0.86)
-    const tried = process.env.TEST_FULL === '1' ? rows : rows.filter((_, i) => i % 4 === 0)
+    const tried = process.env.TEST_FULL === '1' ? rows : rows.filter((_, i) => i % 3 === 0)
     let inside = 0
     let checks = 0
     for (const [i, r] of tried.entries()) {
@@ -41,8 +41,8 @@ describe('the simulation of a steady line', () => {
       const wide = simulateDay(line, { ...plan, confidence: 0.999 })
       for (const measure of ['meanWaitMinutes', 'chanceOfWaiting', 'chanceOverThreshold'] as const) {
         const wanted = exact[measure]!
-        // Events rarer than one in ten thousand are not seen often enough to say anything.
-        if (measure !== 'meanWaitMinutes' && wanted < 1e-4) continue
+        // Events rarer than one in a thousand are not seen often enough to say anything.
+        if ((measure === 'meanWaitMinutes' ? exact.chanceOfWaiting : wanted) < 1e-3) continue
         const of = `${measure} of ${r.lambda_per_h}/${r.mu_per_h} on ${r.servers}: ${wanted}`
         expect(wide[measure].low, of).toBeLessThanOrEqual(wanted)
         expect(wide[measure].high, of).toBeGreaterThanOrEqual(wanted)
@@ -50,6 +50,7 @@ describe('the simulation of a steady line', () => {
         if (narrow[measure].low <= wanted && wanted <= narrow[measure].high) inside++
       }
     }
+    if (process.env.TEST_FULL === '1') console.info(`${inside} of ${checks} within 95 %`)
     expect(checks).toBeGreaterThan(30)
     // 95 % are expected; fewer than 85 % of some 40 would happen by chance less than once in 100 tries.
     expect(inside / checks).toBeGreaterThan(0.85)
