@@ -200,7 +200,8 @@ export const RosterProof = z.strictObject({
   /** For each prefix of the classes a cover: every eligible pair touches one of its people (`personId|date`) or
    *  seats, and it has as many as seats filled: so no more can be filled (König 1931). */
   covers: z.array(z.strictObject({ people: z.array(z.string()), seats: z.array(Id), half: HalfOrFull })),
-  level1: BoundPrices.nullable(),
+  /** One for each prefix of the classes; null where the cover is enough. */
+  level1: z.array(BoundPrices.nullable()),
   level2: BoundPrices.nullable(),
   level3: BoundPrices.nullable(),
 })

@@ -96,11 +96,8 @@ export class LagrangianBound {
         for (let i = model.arcStart[g]!; i < model.arcStart[g + 1]! && !halves; i++)
           if (model.arcKind[i] !== WHOLE) halves = true
       }
-      // Locks may break a hard balance on their own; such a crew's balance is left out of the bound.
       const balance =
-        !halves &&
-        rules.balance !== null &&
-        (rules.balance.mode === 'hard' ? crew.locked.length === 0 : rules.balance.weight > 0)
+        !halves && rules.balance !== null && (rules.balance.mode === 'hard' || rules.balance.weight > 0)
       let lockedDifference = 0
       const dutyParties = [0, 0, 0]
       for (const l of crew.locked) {
@@ -306,7 +303,8 @@ export class LagrangianBound {
           tables,
           crew,
           crew.groups,
-          allowed,
+          // Locked members may break a hard balance on their own; nobody may make it worse.
+          hard ? Math.max(allowed, Math.abs(crew.lockedDifference)) : allowed,
           crew.balance ? excessPrice : 0,
           violationPrice * rules.leadDeputySameParty,
         )

@@ -5,33 +5,7 @@ import type { RosterState } from './state'
 /** Empties seats of the party in excess, those of the lowest priority first, until every crew is balanced. Then
  *  fills empty seats again wherever a free person keeps the crew balanced. O(seats × arcs) at worst. */
 export function enforceHardBalance(model: Model, state: RosterState): void {
-  for (let c = 0; c < model.crews.length; c++) {
-    while (state.balanceExcess(c) > 0) {
-      let bestSeat = -1
-      let bestExcess = state.balanceExcess(c)
-      let bestClass = -1
-      for (const g of model.crews[c]!.groups)
-        for (const s of model.groupSeats[g]!) {
-          const first = state.first[s]!
-          if (first < 0) continue
-          const second = state.second[s]!
-          state.put(s, 0, -1)
-          if (second >= 0) state.put(s, 1, -1)
-          const excess = state.balanceExcess(c)
-          state.put(s, 0, first)
-          if (second >= 0) state.put(s, 1, second)
-          const k = model.groupClass[g]!
-          if (excess < bestExcess && k > bestClass) {
-            bestSeat = s
-            bestClass = k
-          }
-        }
-      if (bestSeat < 0) break
-      bestExcess = 0
-      state.put(bestSeat, 0, -1)
-      if (state.second[bestSeat]! >= 0) state.put(bestSeat, 1, -1)
-    }
-  }
+  for (let c = 0; c < model.crews.length; c++) while (state.hardBreach(c) > 0 && emptyOne(model, state, c));
   const empty: number[] = []
   for (let s = 0; s < model.seatCount; s++) if (model.seatGroup[s]! >= 0 && state.first[s]! < 0) empty.push(s)
   empty.sort(
@@ -43,8 +17,39 @@ export function enforceHardBalance(model: Model, state: RosterState): void {
       const u = model.arcUnit[a]!
       if (model.arcKind[a] !== 0 || model.unitLocked[u] || state.seatOfUnit[u]! >= 0) continue
       state.put(s, 0, u)
-      if (state.balanceExcess(model.seatCrew[s]!) === 0) break
+      if (state.hardBreach(model.seatCrew[s]!) === 0) break
       state.put(s, 0, -1)
     }
   }
+}
+
+/** Empties the seat that brings both halves of the day nearest to balance; of equals the lowest priority. */
+function emptyOne(model: Model, state: RosterState, crew: number): boolean {
+  const imbalance = () => {
+    const [morning, afternoon] = state.differences(crew)
+    return Math.abs(morning) + Math.abs(afternoon)
+  }
+  const before = imbalance()
+  let best: { seat: number; left: number; priority: number } | null = null
+  for (const g of model.crews[crew]!.groups)
+    for (const s of model.groupSeats[g]!) {
+      const first = state.first[s]!
+      const second = state.second[s]!
+      if (first < 0) continue
+      state.put(s, 0, -1)
+      if (second >= 0) state.put(s, 1, -1)
+      const left = imbalance()
+      state.put(s, 0, first)
+      if (second >= 0) state.put(s, 1, second)
+      const priority = model.groupClass[g]!
+      if (
+        left <= before &&
+        (!best || priority > best.priority || (priority === best.priority && left < best.left))
+      )
+        best = { seat: s, left, priority }
+    }
+  if (!best) return false
+  if (state.second[best.seat]! >= 0) state.put(best.seat, 1, -1)
+  state.put(best.seat, 0, -1)
+  return true
 }

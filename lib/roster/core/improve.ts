@@ -39,7 +39,7 @@ export class Exchanger {
 
   private crewScore(crew: number, o: ExchangeOptions): number {
     let value = o.violationPrice * this.state.crewViolation(crew)
-    if (this.hard) value += o.hardPrice * this.state.balanceExcess(crew)
+    if (this.hard) value += o.hardPrice * this.state.hardBreach(crew)
     return value
   }
 

@@ -142,7 +142,8 @@ function shareSeats(
   for (const s of seats) if (wholeUnit[s]! >= 0) seatOfWhole[wholeUnit[s]!] = s
   const unitsOf = [wholeUnit, morningUnit, afternoonUnit]
   /** A unit that may work either half can be used in one only. */
-  const usedElsewhere = (unit: number, half: number) => halfSeat[3 - half]![unit]! >= 0
+  const usedElsewhere = (unit: number, half: number) =>
+    halfSeat[3 - half]![unit]! >= 0 || seatOfWhole[unit]! >= 0
 
   /** Finds a chain that gives `seat` a unit for the half; returns it as [seat, unit] pairs, or null. */
   const chain = (seat: number, half: number, taken: Set<number>): [number, number][] | null => {

@@ -1,13 +1,15 @@
 /** The order of work inside `solveRoster` (see solve.ts for the method). */
 import { type Random, seededRandom } from '@/lib/kernel/random'
-import type { BoundPrices, LevelReport, RosterResult, Seating } from '../schema'
+import type { BoundPrices, RosterResult, Seating } from '../schema'
 import { type BoundSpec, LagrangianBound, type Prices } from './bound'
 import { climb, roundPrices } from './dual'
+import { searchAll } from './exhaustive'
 import { enforceHardBalance } from './hard-balance'
 import { Exchanger } from './improve'
 import { assignmentFor, planRows, runAssignment, writeState } from './least-cost'
 import { type LevelOne, solveLevelOne } from './level-one'
 import { halfName, type Model, WHOLE } from './model'
+import { levelReports } from './reports'
 import type { SolveProgress } from './solve'
 import { RosterState } from './state'
 
@@ -24,6 +26,8 @@ const SCALE = 1000
 /** Metres that one violation weighs while searching at a fixed number of violations. */
 const STEER = 200_000
 const HARD = 50_000_000
+/** Partial rosters that an exhaustive search may look at. */
+const SEARCH_NODES = 200_000
 
 interface Best {
   state: RosterState
@@ -44,6 +48,7 @@ export function runSolve(context: SolveContext): RosterResult {
   if (run.best.violations > 0 && workLimit > 0) run.lowerViolations()
   if (run.best.violations > 0) level2 = run.boundViolations()
   level3 = run.boundCost()
+  run.closeBySearch(levelOne, level2?.bound ?? 0, level3.bound)
   run.report('done', 1)
   return run.result(levelOne, level2, level3)
 }
@@ -59,8 +64,11 @@ class Run {
   private work = 0
   private filledFixed: number[] = []
   private deficits = new Int32Array(0)
-  private level1Bound: { prices: Prices; prefix: number[] } | null = null
+  private level1Bound: { prices: (Prices | null)[]; prefix: number[] } | null = null
   private leastCostIsFinal = false
+  private searched = false
+  private searchMovedSeats = false
+  private searchMovedViolations = false
   private mode: Uint8Array = new Uint8Array(0)
 
   constructor(readonly context: SolveContext) {
@@ -114,7 +122,7 @@ class Run {
     const { model } = this
     const exchanger = new Exchanger(model, this.best.state)
     let excess = 0
-    for (let c = 0; c < model.crews.length; c++) excess += this.best.state.balanceExcess(c)
+    excess = this.best.state.hardBreaches()
     if (excess > 0) {
       exchanger.run({
         violationPrice: 0,
@@ -140,6 +148,7 @@ class Run {
   private boundSeats(levelOne: LevelOne): void {
     const { model } = this
     const prefix = [...levelOne.prefixBound]
+    const kept: (Prices | null)[] = prefix.map(() => null)
     let prices = this.bound.freshPrices()
     let filled = 0
     for (let k = 0; k < model.classes.length; k++) {
@@ -153,9 +162,13 @@ class Run {
       })
       prices = roundPrices(this.bound, spec, climbed.prices)
       const value = this.bound.evaluate(spec, prices).value
-      prefix[k] = Math.min(prefix[k]!, Math.floor(-value / SCALE + 1e-9))
+      const bound = Math.floor(-value / SCALE + 1e-9)
+      if (bound < prefix[k]!) {
+        prefix[k] = bound
+        kept[k] = prices
+      }
     }
-    this.level1Bound = { prices, prefix }
+    this.level1Bound = { prices: kept, prefix }
   }
 
   private seatSpec(last: number): BoundSpec {
@@ -204,6 +217,7 @@ class Run {
     const violations = state.violations()
     const cost = state.cost()
     if (violations > this.best.violations) return false
+    if (state.hardBreaches() > 0) return false
     if (violations === this.best.violations && cost >= this.best.cost) return false
     const kept = new RosterState(this.model)
     kept.copyFrom(state)
@@ -336,6 +350,24 @@ class Run {
     return { prices: rounded, bound: Math.max(0, Math.ceil(value - 1e-6)) }
   }
 
+  /** Small instances that the prices left open are searched through. */
+  closeBySearch(levelOne: LevelOne, bound2: number, bound3: number): void {
+    const prefix = this.level1Bound?.prefix ?? levelOne.prefixBound
+    let reached = 0
+    const open = this.best.state.filledByClass().some((n, k) => {
+      reached += n
+      return prefix[k]! > reached
+    })
+    if (!open && bound2 === this.best.violations && bound3 === this.best.cost) return
+    const found = searchAll(this.model, this.best.state, SEARCH_NODES)
+    if (!found) return
+    // Bounds of levels 2 and 3 were made for the seats filled then.
+    this.searchMovedSeats = found.filled.some((n, k) => n !== this.filledFixed[k])
+    this.searchMovedViolations = this.searchMovedSeats || found.violations !== this.best.violations
+    this.best = { state: found.state, violations: found.violations, cost: found.cost }
+    this.searched = true
+  }
+
   result(
     levelOne: LevelOne,
     level2: { prices: Prices; bound: number } | null,
@@ -364,52 +396,21 @@ class Run {
       else seatings.push({ seatId: seat.id, personId: nameOf(first), half: seat.shift })
     }
     const filled = best.state.filledByClass()
-    const prefixBound = this.level1Bound?.prefix ?? levelOne.prefixBound
-    let reached = 0
-    let seatGap = 0
-    filled.forEach((n, k) => {
-      reached += n
-      seatGap = Math.max(seatGap, prefixBound[k]! - reached)
+    const levels = levelReports({
+      filled,
+      violations: best.violations,
+      cost: best.cost,
+      prefixBound: this.level1Bound?.prefix ?? levelOne.prefixBound,
+      pricedSeats: this.level1Bound !== null,
+      bound2: level2?.bound ?? 0,
+      pricedViolations: level2 !== null,
+      bound3: level3.bound,
+      searched: this.searched,
+      stale2: this.searchMovedSeats,
+      stale3: this.searchMovedViolations,
     })
-    const bound2 = level2?.bound ?? 0
-    const gap2 = best.violations - bound2
-    const gap3 = best.cost - level3.bound
-    const given1 = seatGap === 0 ? '' : '; level 1 is open, so this holds for the seats filled here'
-    const given2 =
-      gap2 === 0 ? '' : '; level 2 is open, so this holds for rosters with at most the violations found'
-    const levels: LevelReport[] = [
-      {
-        level: 1,
-        name: 'seats',
-        value: filled,
-        bound: prefixBound,
-        gap: seatGap,
-        closedBy: seatGap === 0 ? 'duals' : 'open',
-        basis: this.level1Bound
-          ? 'covers, and prices on people where a hard balance leaves seats empty'
-          : 'covers of people and seats (König)',
-      },
-      {
-        level: 2,
-        name: 'violations',
-        value: [best.violations],
-        bound: [bound2],
-        gap: gap2,
-        closedBy: gap2 === 0 ? 'duals' : 'open',
-        basis: `${level2 ? 'prices on people' : 'no roster has fewer than none'}${given1}`,
-      },
-      {
-        level: 3,
-        name: 'cost',
-        value: [best.cost],
-        bound: [level3.bound],
-        gap: best.cost === 0 ? 0 : gap3 / best.cost,
-        closedBy: gap3 === 0 ? 'duals' : 'open',
-        basis: `prices on people${given1}${given2}`,
-      },
-    ]
     const unitName = (u: number) => `${nameOf(u)}|${model.dates[model.unitDate[u]!]}`
-    const closed = seatGap === 0 && gap2 === 0 && gap3 === 0
+    const closed = levels.every((l) => l.gap === 0)
     return {
       format: 'roster-result/1',
       status: closed ? 'optimal' : this.context.aborted() ? 'interrupted' : 'within-gap',
@@ -423,9 +424,12 @@ class Run {
           seats: c.seats.map((s) => instance.seats[s]!.id),
           half: halfName(c.half),
         })),
-        level1: this.level1Bound ? this.pricesOut(this.level1Bound.prices, SCALE) : null,
-        level2: level2 ? this.pricesOut(level2.prices, SCALE) : null,
-        level3: this.pricesOut(level3.prices, 1),
+        level1: levelOne.prefixBound.map((_, k) => {
+          const prices = this.level1Bound?.prices[k]
+          return prices ? this.pricesOut(prices, SCALE) : null
+        }),
+        level2: level2 && !this.searchMovedSeats ? this.pricesOut(level2.prices, SCALE) : null,
+        level3: this.searchMovedViolations ? null : this.pricesOut(level3.prices, 1),
       },
       notes: model.notes,
       seed: this.context.seed,

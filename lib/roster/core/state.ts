@@ -12,14 +12,14 @@ export class RosterState {
   private readonly lockedPlace: Map<number, number>
   /** Bits of the minimums that each unit meets. */
   readonly unitBits: Int32Array
-  readonly hardExcess: Int32Array
+  /** Excess that the locked members of each crew have among themselves: a hard balance asks for no more than it. */
+  private readonly lockedExcess: Int32Array
 
   constructor(readonly model: Model) {
     const { instance } = model
     this.first = new Int32Array(model.seatCount).fill(-1)
     this.second = new Int32Array(model.seatCount).fill(-1)
     this.seatOfUnit = new Int32Array(model.unitCount).fill(-1)
-    this.hardExcess = new Int32Array(model.crews.length)
     this.pairPartners = new Map()
     const link = (a: string, b: string, weight: number, apart: boolean) => {
       const x = model.personIndex.get(a)!
@@ -44,6 +44,9 @@ export class RosterState {
       )
     }
     this.unitBits = unitBitsOf(model)
+    this.lockedExcess = Int32Array.from(model.crews, (c, i) =>
+      c.locked.length > 0 ? this.balanceExcess(i) : 0,
+    )
   }
 
   copyFrom(other: RosterState): void {
@@ -70,9 +73,15 @@ export class RosterState {
 
   /** Excess over the allowed party difference in the worse half of the day. Whole-day members count in both. */
   balanceExcess(crew: number): number {
-    const { model } = this
-    const rule = model.instance.rules.balance
+    const rule = this.model.instance.rules.balance
     if (!rule) return 0
+    const [morning, afternoon] = this.differences(crew)
+    return Math.max(0, Math.abs(morning) - rule.maxDifference, Math.abs(afternoon) - rule.maxDifference)
+  }
+
+  /** Members of the first party less those of the second, in the morning and in the afternoon. */
+  differences(crew: number): [number, number] {
+    const { model } = this
     let morning = 0
     let afternoon = 0
     const count = (party: number, half: number) => {
@@ -95,7 +104,20 @@ export class RosterState {
         } else count(model.unitParty[x]!, shift)
       }
     }
-    return Math.max(0, Math.abs(morning) - rule.maxDifference, Math.abs(afternoon) - rule.maxDifference)
+    return [morning, afternoon]
+  }
+
+  /** How far a crew breaks a hard balance; 0 where the rule is soft or absent. */
+  hardBreach(crew: number): number {
+    if (this.model.instance.rules.balance?.mode !== 'hard') return 0
+    return Math.max(0, this.balanceExcess(crew) - this.lockedExcess[crew]!)
+  }
+
+  hardBreaches(): number {
+    let sum = 0
+    if (this.model.instance.rules.balance?.mode === 'hard')
+      for (let c = 0; c < this.model.crews.length; c++) sum += this.hardBreach(c)
+    return sum
   }
 
   /** Soft violations of a crew, weighted; a hard balance isn't among them. */
