@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest'
 import { loadPolicyTemplates } from '@/lib/certification/content'
-import { loadCrewTemplates } from '@/lib/crews/content'
+import { checkContent, loadCrewTemplates } from '@/lib/crews/content'
 import { seatsFor } from '@/lib/crews/core/seats'
 import { CrewPlace } from '@/lib/crews/schema'
 
@@ -16,6 +16,7 @@ describe.each(templates)('crew rules of $key', ({ ruleTable, notice }) => {
   it('name positions that there are certificates for', () => {
     const known = loadPolicyTemplates()
     for (const rule of ruleTable.rules) expect([...known.keys()]).toContain(rule.position)
+    expect(checkContent()).toEqual([])
   })
 
   it('give every kind of place a lead on every day it is open', () => {

@@ -1,5 +1,8 @@
+import { cpSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs'
+import os from 'node:os'
+import path from 'node:path'
 import { describe, expect, it } from 'vitest'
-import { loadPolicyTemplates } from '@/lib/certification/content'
+import { checkContent, loadPolicyTemplates } from '@/lib/certification/content'
 import { spansOf } from '@/lib/certification/core/spans-of'
 import { todo } from '@/lib/certification/core/todo'
 import type { EvidenceRule, Fact, Requirement } from '@/lib/certification/schema'
@@ -51,5 +54,35 @@ describe('policy templates', () => {
       // Every template's shortest window is 24 months.
       expect(spansOf(policy, facts, [])).toEqual([{ from: '2026-09-01', until: '2028-09-01' }])
     })
+  })
+})
+
+describe('the content check', () => {
+  it('finds nothing in what is shipped', () => expect(checkContent()).toEqual([]))
+
+  it('finds broken JSON, a broken field, a wrong name, and a lesson that isn’t there', () => {
+    const root = mkdtempSync(path.join(os.tmpdir(), 'policies-'))
+    try {
+      cpSync('content/policies', path.join(root, 'content/policies'), { recursive: true })
+      cpSync('content/scenarios', path.join(root, 'content/scenarios'), { recursive: true })
+      cpSync('content/quizzes', path.join(root, 'content/quizzes'), { recursive: true })
+      const template = templates.get('check-in')!
+      const write = (name: string, text: string) =>
+        writeFileSync(path.join(root, 'content/policies', name), text)
+      write('deputy.json', '{')
+      write('scanner.json', JSON.stringify({ ...template, template: false }))
+      write('other.json', JSON.stringify(template))
+      write('check-in.json', JSON.stringify(template).replaceAll('card-returned', 'no-such-lesson'))
+      const found = checkContent(root).map((f) => `${path.basename(f.file)} ${f.path}`)
+      expect(found).toEqual([
+        'deputy.json ',
+        'other.json key',
+        'scanner.json template',
+        'check-in.json policy.ruleSets: lessonFinished no-such-lesson',
+      ])
+      expect(() => loadPolicyTemplates(root)).toThrow('deputy.json')
+    } finally {
+      rmSync(root, { recursive: true })
+    }
   })
 })
