@@ -4,15 +4,17 @@ import { systemClock } from '@/lib/kernel/clock'
 import { civilDateAt } from '@/lib/kernel/dates'
 import { claimRun, endRun, reportRun, writeRun } from '@/lib/roster/commands-run'
 import { metresBetween } from '@/lib/roster/core/model'
+import type { SolveProgress } from '@/lib/roster/core/solve'
 import { loadRosterGround, type RosterGround } from '@/lib/roster/facts'
 import type { RunOutcome } from '@/lib/roster/outcome'
 import type { PlanFound, PlanInput } from '@/lib/roster/plan'
 import type { RosterResult } from '@/lib/roster/schema'
-import { solveRosterInThread } from '@/lib/roster/thread'
 import { log } from '@/lib/web/log'
-import { planInThread } from './plan-thread'
+import { runInThread } from './thread'
 
 const BEAT_MS = 2000
+const SOLVE = new URL('../roster/thread-entry.ts', import.meta.url)
+const PLAN = new URL('./plan-entry.ts', import.meta.url)
 
 /** Fills the seats of an election: reads, solves, explains, plans the training, writes. The heavy parts run in threads;
  *  this process only says every two seconds that it lives and looks whether somebody asked it to stop. Nothing of the
@@ -35,18 +37,26 @@ export async function fillRoster(
   try {
     const ground = await loadRosterGround(run.electionId)
     const load = watch()
-    const result = await solveRosterInThread(ground.instance, {
-      signal: abort.signal,
-      onProgress: (p) => at(p.stage === 'done' ? 'reasons' : p.stage, 0.05 + 0.6 * p.share),
-    })
+    const result = await runInThread<RosterResult, SolveProgress>(
+      SOLVE,
+      { instance: ground.instance, options: {} },
+      {
+        signal: abort.signal,
+        onProgress: (p) => at(p.stage === 'done' ? 'reasons' : p.stage, 0.05 + 0.6 * p.share),
+      },
+    )
     const solve = watch()
     if (abort.signal.aborted) return await endRun(runId, { status: 'cancelled' })
     at('reasons', 0.66)
     const input = await planInput(ground, result)
-    const found = await planInThread(input, {
-      signal: abort.signal,
-      onProgress: (share) => at(share < 0.3 ? 'reasons' : 'training', 0.66 + 0.3 * share),
-    })
+    const found = await runInThread<PlanFound, number>(
+      PLAN,
+      { input },
+      {
+        signal: abort.signal,
+        onProgress: (share) => at(share < 0.3 ? 'reasons' : 'training', 0.66 + 0.3 * share),
+      },
+    )
     const plan = watch()
     at('writing', 0.97)
     await hooks.beforeWrite?.()

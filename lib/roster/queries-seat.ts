@@ -8,7 +8,7 @@ import { listMisplaced, loadSmallGround } from './facts'
 import { halvesOf } from './instance'
 import { type BoardSeat, type ElectionHead, getElectionHead, getRuns, listBoardSeats } from './queries'
 import type { RosterInstance } from './schema'
-import { refusalOf } from './words'
+import { refusalOf, SHIFT_WORDS } from './words'
 
 const PICK_LIMIT = 40
 const SWAP_LIMIT = 12
@@ -112,13 +112,11 @@ export async function getSeatPage(
   const eligible = instance.people.filter((p) => reasons.get(p.id) === null).map((p) => p.id)
   const free = eligible.filter((id) => !busy.has(id))
   const holders = instance.people.length
-  const away = holders - left(['availability'])
-  const wholeDay = away - left(['skill'])
+  const available = holders - left(['availability'])
   const sieve = [
     { text: 'active people in the county', people: active },
     { text: `hold the certificate for ${row.position.nameEn} on that day`, people: holders },
-    { text: 'are available on that day', people: away },
-    ...(row.shift === 'full' ? [{ text: 'offer the whole day', people: wholeDay }] : []),
+    { text: `are available for the ${SHIFT_WORDS[row.shift]}`, people: available },
     { text: 'live near enough to the place for them', people: eligible.length },
     { text: 'do not sit in another seat at that time', people: free.length },
   ]

@@ -271,7 +271,6 @@ export async function listBoardSeats(
   })
 }
 
-const emptyWithoutRun = (done: RunView | null): string =>
-  done
-    ? 'Emptied since the last run. Run “Fill the seats” again, or choose a person.'
-    : 'Not filled yet: no run so far.'
+/** Before the first run there is nothing to explain. */
+const emptyWithoutRun = (done: RunView | null): string | null =>
+  done ? 'Emptied since the last run. Run “Fill the seats” again, or choose a person.' : null

@@ -1,5 +1,4 @@
 import { type Ineligibility, ineligibility, metresBetween } from './core/model'
-import { WHOLE_DAY } from './instance'
 import type { RosterInstance } from './schema'
 
 /** Words for what the optimiser says by keys. Pure; English, for the county's staff. */
@@ -35,11 +34,11 @@ export function refusalOf(
       case 'certificate':
         return `${who.name} does not hold the certificate for ${seat.positionName} on ${seat.onText}.`
       case 'availability':
-        return `${who.name} is not available for the ${SHIFT_WORDS[asked!.shift]} on ${seat.onText}.`
-      case 'skill':
-        return asked!.skills.includes(WHOLE_DAY) && !person!.skills.includes(WHOLE_DAY)
+        return asked!.shift === 'full' && person!.available?.some((a) => a.date === asked!.date)
           ? `${who.name} offers half a day only; this seat is for the whole day.`
-          : `${who.name} does not have a skill that this seat asks for.`
+          : `${who.name} is not available for the ${SHIFT_WORDS[asked!.shift]} on ${seat.onText}.`
+      case 'skill':
+        return `${who.name} does not have a skill that this seat asks for.`
       case 'travel': {
         if (who.addressProtected) return `${who.name} lives further away than they are ready to travel.`
         const place = instance.places.find((p) => p.id === asked!.placeId)!

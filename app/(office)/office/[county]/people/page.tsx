@@ -141,7 +141,7 @@ export default async function PeoplePage({
                     </a>
                     {!person.active && <span className="quiet small"> (not active)</span>}
                   </th>
-                  <td>{person.countyRef}</td>
+                  <td className="one-line">{person.countyRef}</td>
                   <td>
                     {person.wantsPositionKey
                       ? (nameOf.get(person.wantsPositionKey) ?? person.wantsPositionKey)
@@ -161,7 +161,7 @@ export default async function PeoplePage({
                       ))
                     )}
                   </td>
-                  {hasPhone && <td>{person.phone ?? '—'}</td>}
+                  {hasPhone && <td className="one-line">{person.phone ?? '—'}</td>}
                   {hasParty && <td>{person.party ?? '—'}</td>}
                   {hasAddress && (
                     <td>

@@ -3,19 +3,7 @@ import { Figures, Notice } from '@/app/ui/notice'
 import type { ElectionHead, RunView } from '@/lib/roster/queries'
 import { count, kmText } from '../../../../parts/words'
 import { fillSeatsAction, stopRunAction } from './actions'
-import { RefreshWhile } from './refresh-while'
-
-const STAGES: Record<string, string> = {
-  queued: 'Waiting for its turn',
-  reading: 'Reading people, certificates and seats',
-  seats: 'Filling the most important seats first',
-  'least-cost': 'Shortening the travel',
-  bounds: 'Proving how good it is',
-  improving: 'Improving',
-  reasons: 'Finding why seats stay empty',
-  training: 'Finding whom to train',
-  writing: 'Writing the roster',
-}
+import { RunProgress } from './run-progress'
 
 /** The optimiser's run: its button, its progress, what it found. */
 export function RunPanel({
@@ -42,24 +30,20 @@ export function RunPanel({
       <h2 id="run">Fill the seats</h2>
       {active ? (
         <>
-          <RefreshWhile />
-          <p role="status">
-            {newest.cancelAsked ? 'Stopping' : (STAGES[newest.stage] ?? 'Working')}…{' '}
-            {Math.round(newest.progress * 100)} %
-          </p>
-          <progress max={1} value={newest.progress} aria-label="Progress of the run" />
+          <RunProgress
+            address={`${base}/run`}
+            start={{
+              status: newest.status,
+              stage: newest.stage,
+              progress: newest.progress,
+              cancelAsked: newest.cancelAsked,
+              waitedSeconds: newest.waitedSeconds,
+            }}
+          />
           <p className="quiet">
             You can go on working. Changing the roster by hand while a run is under way makes the run end
             without effect.
           </p>
-          {newest.status === 'queued' && newest.waitedSeconds > 30 && (
-            <Notice kind="warn">
-              <p>
-                The run has been waiting for {newest.waitedSeconds} seconds: the job runner may be busy or
-                stopped. If this goes on, tell your administrator.
-              </p>
-            </Notice>
-          )}
           {head.mayChange && (
             <ActionForm action={stopRunAction}>
               {ids}
