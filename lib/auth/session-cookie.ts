@@ -15,8 +15,8 @@ import { endOwnSignIn, type StartedSignIn } from './sign-ins'
  *  next-auth would write: its name, its options, its encryption (`encode`), its secret. From there on next-auth reads,
  *  renews and clears it as its own. Server actions bring their own check against forgery (Origin against Host).
  *
- *  An earlier sign-in of this browser ends. On a shared tablet the cookie goes with the browser window, and the
- *  person's own language is used but their other settings aren't kept. */
+ *  An earlier sign-in of this browser ends. The person's language, colours and text size come along. On a shared
+ *  tablet the cookie goes with the browser window, and signing out takes those settings away again. */
 export async function openSession(signIn: StartedSignIn): Promise<void> {
   const before = await currentSignInId()
   if (before && before !== signIn.signInId) await endOwnSignIn(before, 'replaced')
@@ -31,7 +31,7 @@ export async function openSession(signIn: StartedSignIn): Promise<void> {
     ...(signIn.sharedTablet ? {} : { maxAge }),
   })
   const account = await findAccountById(signIn.accountId)
-  if (!account || signIn.sharedTablet) return
+  if (!account) return
   const theme = THEMES.find((option) => option === account.theme)
   const textSize = TEXT_SIZES.find((option) => option === account.textSize)
   await keepPreferences({

@@ -2,6 +2,7 @@ import { getTranslations } from 'next-intl/server'
 import { ActionForm } from '@/app/ui/action-form'
 import { Page } from '@/app/ui/frame'
 import { requireActor } from '@/lib/auth/session'
+import { mayLendTablet } from '@/lib/auth/tablet'
 import { preferences, TEXT_SIZES, THEMES } from '@/lib/web/preferences'
 import { savePreferencesAction } from './actions'
 
@@ -28,8 +29,12 @@ const Choices = ({
 )
 
 export default async function AccountPage() {
-  await requireActor()
-  const [t, now] = await Promise.all([getTranslations('account'), preferences()])
+  const actor = await requireActor()
+  const [t, signIn, now] = await Promise.all([
+    getTranslations('account'),
+    getTranslations('sign-in'),
+    preferences(),
+  ])
   return (
     <Page title={t('title')} here="/account" narrow>
       <ActionForm action={savePreferencesAction} className="panel">
@@ -58,6 +63,16 @@ export default async function AccountPage() {
           {t('save')}
         </button>
       </ActionForm>
+      <p>
+        <a href="/account/sign-ins">{signIn('mineTitle')}</a>
+      </p>
+      {mayLendTablet(actor) && (
+        <p>
+          <a href="/tablet" lang="en">
+            Make this a shared tablet for a training room
+          </a>
+        </p>
+      )}
     </Page>
   )
 }
