@@ -1,15 +1,398 @@
 import type { Actor } from '@/lib/auth/actor'
+import { db, type Tx } from '@/lib/db/client'
+import { systemClock } from '@/lib/kernel/clock'
+import { addDays, type CivilDate, civilDateAt } from '@/lib/kernel/dates'
+import { AppError } from '@/lib/kernel/errors'
 import type { Locale } from '@/lib/kernel/wording'
+import { findEquipmentProfile, findScenario } from '@/lib/scenarios/content'
+import { type GradedView, gradedView } from '@/lib/scenarios/core/graded'
+import { replay } from '@/lib/scenarios/core/replay'
+import { type StrippedScenario, stripScenario } from '@/lib/scenarios/core/strip'
+import { fillText, textsFor, whyKey } from '@/lib/scenarios/core/texts'
+import { listEvents, ownAttemptOrThrow, type Trainee, traineeOrThrow } from '@/lib/scenarios/queries'
+import type { Competency, EquipmentProfile, PlayEvent } from '@/lib/scenarios/schema'
+import { findQuizDesign, listQuizDesigns } from './content'
+import { minutesFor } from './core/mark'
+import {
+  answersIn,
+  answerTexts,
+  isAnswered,
+  itemsOf,
+  playedIn,
+  type QuizEvent,
+  rightTexts,
+  type SittingDefinition,
+  type SittingItem,
+} from './core/sitting'
+import { type ShownQuestion, showQuestion } from './core/strip'
+import type { Answer, Answers, Form, Question, QuizDesign, Result } from './schema'
+
+/** An answer that was on its way when the time ended still counts: the network is slower than the clock. */
+const GRACE_MS = 15_000
+export const graceOf = (dueAt: Date): Date => new Date(dueAt.getTime() + GRACE_MS)
+
+/** @throws AppError NOT_FOUND */
+export function designOrThrow(key: string): QuizDesign {
+  const design = findQuizDesign(key)
+  if (!design)
+    throw new AppError('NOT_FOUND', {
+      userMessage: 'There is no such quiz.',
+      userMessageEs: 'No existe ese examen.',
+    })
+  return design
+}
+
+/** Question id → how often it was drawn in the last thousand forms of a quiz, for balance. */
+export async function exposureOf(tx: Tx, key: string): Promise<Map<string, number>> {
+  const rows = await tx.$queryRaw<{ id: string; times: number }[]>`
+    SELECT id, count(*)::int AS times
+    FROM (SELECT form FROM "Attempt" WHERE kind = 'quiz' AND key = ${key} ORDER BY id DESC LIMIT 1000) AS recent,
+         jsonb_array_elements_text(recent.form -> 'questionIds') AS id
+    GROUP BY id`
+  return new Map(rows.map((row) => [row.id, row.times]))
+}
+
+/** When the person may begin the quiz (again). */
+export type Retry = { status: 'now' } | { status: 'later'; on: CivilDate } | { status: 'no-more' }
+
+/** The design's retake rule: so many days after a failed attempt; failed attempts are counted anew after each pass, so
+ *  that a certificate can be renewed. */
+export async function retryFor(
+  tx: Tx,
+  worker: Pick<Trainee, 'id' | 'county'>,
+  design: QuizDesign,
+  at: Date,
+): Promise<Retry> {
+  const tries = await tx.attempt.findMany({
+    where: { pollWorkerId: worker.id, kind: 'quiz', key: design.id, finishedAt: { not: null } },
+    orderBy: { finishedAt: 'desc' },
+    select: { finishedAt: true, passed: true },
+  })
+  const passAt = tries.findIndex((t) => t.passed)
+  const failed = passAt === -1 ? tries : tries.slice(0, passAt)
+  const last = failed[0]?.finishedAt
+  if (!last) return { status: 'now' }
+  const { waitDays, maxAttempts } = design.retake
+  if (maxAttempts !== null && failed.length >= maxAttempts) return { status: 'no-more' }
+  const { timeZone } = worker.county
+  const on = addDays(civilDateAt(last, timeZone), waitDays)
+  return on <= civilDateAt(at, timeZone) ? { status: 'now' } : { status: 'later', on }
+}
 
 export interface QuizSummary {
   key: string
   title: string
-  summary: string
   minutes: number
   state: 'unfinished' | 'passed' | 'new' | 'tried'
 }
 
-/** Every quiz, with where the person stands in it. */
-export async function listQuizzes(_actor: Actor, _locale: Locale): Promise<QuizSummary[]> {
-  return []
+const numberOfItems = (design: QuizDesign): number =>
+  design.blueprint.cells.reduce((sum, cell) => sum + cell.count, 0) +
+  design.blueprint.trialItems +
+  design.scenarios.length
+
+/** Every quiz, with where the person stands in it. Passed is what the facts say. */
+export async function listQuizzes(actor: Actor, locale: Locale): Promise<QuizSummary[]> {
+  const worker = await traineeOrThrow(db(), actor)
+  const [attempts, passes] = await Promise.all([
+    db().attempt.findMany({
+      where: { pollWorkerId: worker.id, kind: 'quiz' },
+      select: { key: true, finishedAt: true },
+    }),
+    db().fact.findMany({
+      where: { pollWorkerId: worker.id, kind: 'quizPassed' },
+      select: { topic: true },
+    }),
+  ])
+  return listQuizDesigns().map((design) => {
+    const own = attempts.filter((a) => a.key === design.id)
+    return {
+      key: design.id,
+      title: design.names[locale],
+      minutes: minutesFor(design, Math.max(1, worker.timeMultiplier)),
+      state: own.some((a) => !a.finishedAt)
+        ? 'unfinished'
+        : passes.some((fact) => fact.topic === design.id)
+          ? 'passed'
+          : own.length > 0
+            ? 'tried'
+            : 'new',
+    }
+  })
+}
+
+export interface QuizPage {
+  title: string
+  questions: number
+  hasScenario: boolean
+  /** The person's own limit. */
+  limitMinutes: number
+  /** Longer than the usual one. */
+  ownLimit: boolean
+  cutScoreFraction: number
+  passedOn: CivilDate | null
+  unfinishedAttemptId: string | null
+  lastAttemptId: string | null
+  retry: Retry
+}
+
+/** One quiz before it is begun. @throws AppError NOT_FOUND */
+export async function getQuizOrThrow(actor: Actor, key: string, locale: Locale): Promise<QuizPage> {
+  const worker = await traineeOrThrow(db(), actor)
+  const design = designOrThrow(key)
+  const [attempts, pass, retry] = await Promise.all([
+    db().attempt.findMany({
+      where: { pollWorkerId: worker.id, kind: 'quiz', key },
+      orderBy: { startedAt: 'desc' },
+      select: { id: true, finishedAt: true },
+    }),
+    db().fact.findFirst({
+      where: { pollWorkerId: worker.id, kind: 'quizPassed', topic: key },
+      orderBy: { happenedOn: 'desc' },
+      select: { happenedOn: true },
+    }),
+    retryFor(db(), worker, design, systemClock.now()),
+  ])
+  return {
+    title: design.names[locale],
+    questions: numberOfItems(design),
+    hasScenario: design.scenarios.length > 0,
+    limitMinutes: minutesFor(design, Math.max(1, worker.timeMultiplier)),
+    ownLimit: worker.timeMultiplier > 1,
+    cutScoreFraction: design.passing.cutFraction,
+    passedOn: (pass?.happenedOn ?? null) as CivilDate | null,
+    unfinishedAttemptId: attempts.find((a) => !a.finishedAt)?.id ?? null,
+    lastAttemptId: attempts.find((a) => a.finishedAt)?.id ?? null,
+    retry,
+  }
+}
+
+/** What the browser gets of a story: the first step alone, then one step after the other. */
+export interface Story {
+  scenario: StrippedScenario
+  profile: EquipmentProfile
+  texts: Record<string, string>
+  events: PlayEvent[]
+  view: GradedView
+}
+
+/** A question as its page shows it, with the answer so far: nothing in it tells which answer is right. */
+export interface FormQuestion {
+  shown: ShownQuestion
+  /** Ids chosen, or put in order; the number as text. */
+  chosen: string[]
+}
+export type SitQuestion = ({ type: 'question' } & FormQuestion) | { type: 'story'; story: Story }
+
+export interface Sitting {
+  title: string
+  items: { n: number; answered: boolean }[]
+  dueAt: Date | null
+  timeZone: string
+  question: SitQuestion | null
+}
+
+/** The end of a graded story says only that it is over: how it came out is told with the result. */
+export const hiddenEnding = (view: GradedView): GradedView =>
+  view.finished
+    ? {
+        at: view.at,
+        state: {
+          step: 'end',
+          flags: {},
+          stations: {},
+          acts: [],
+          fired: [],
+          marked: [],
+          order: [],
+          visits: {},
+        },
+        step: { kind: 'end', id: 'end' },
+        texts: {},
+        finished: true,
+      }
+    : view
+
+/** A quiz being sat, with one of its questions (`n` from 1; null: none). @throws AppError NOT_FOUND */
+export async function getSittingOrThrow(
+  actor: Actor,
+  attemptId: string,
+  locale: Locale,
+  n: number | null,
+): Promise<Sitting> {
+  const attempt = await ownAttemptOrThrow(db(), actor, attemptId, 'quiz')
+  const definition = attempt.definition.definition as unknown as SittingDefinition
+  const log = (await listEvents(db(), attemptId)) as QuizEvent[]
+  const answers = answersIn(log)
+  const items = itemsOf(definition, attempt.form as unknown as Form)
+  const viewOf = (item: Extract<SittingItem, { kind: 'story' }>) =>
+    hiddenEnding(gradedView(item.scenario, item.profile, locale, playedIn(log, item.id)))
+  const item = n === null ? undefined : items[n - 1]
+  const question = (): SitQuestion | null => {
+    if (!item) return null
+    if (item.kind === 'question') {
+      const answer = answers[item.id]
+      return {
+        type: 'question',
+        shown: showQuestion(item.question, attempt.seed, locale),
+        chosen: answer ? chosenIn(answer) : [],
+      }
+    }
+    const view = viewOf(item)
+    return {
+      type: 'story',
+      story: {
+        scenario: stripScenario(item.scenario, [item.scenario.start]),
+        profile: item.profile,
+        texts: textsFor(item.scenario, item.profile, locale, { graded: true, steps: [item.scenario.start] }),
+        events: playedIn(log, item.id),
+        view,
+      },
+    }
+  }
+  return {
+    title: definition.design.names[locale],
+    items: items.map((each, i) => ({
+      n: i + 1,
+      answered:
+        each.kind === 'question' ? isAnswered(each.question, answers[each.id]) : viewOf(each).finished,
+    })),
+    dueAt: attempt.dueAt,
+    timeZone: attempt.pollWorker.county.timeZone,
+    question: question(),
+  }
+}
+
+const chosenIn = (answer: Answer): string[] => {
+  switch (answer.kind) {
+    case 'single':
+      return [answer.option]
+    case 'several':
+      return answer.options
+    case 'order':
+      return answer.items
+    case 'number':
+      return [String(answer.value)]
+    case 'picture-areas':
+      return answer.areas
+  }
+}
+
+export interface Miss {
+  n: number
+  of: number
+  text: string
+  yours: string[]
+  better: string[]
+  why: string[]
+  source: string | null
+  critical: boolean
+  /** Some points, not all. */
+  partly: boolean
+  /** False where the design doesn't show explanations. */
+  told: boolean
+  lesson: { key: string; title: string } | null
+}
+
+export interface QuizOutcome {
+  key: string
+  title: string
+  passed: boolean
+  /** Null where the design doesn't show it. */
+  scoreFraction: number | null
+  cutScoreFraction: number
+  critical: boolean
+  belowFloor: boolean
+  handedInLate: boolean
+  byCompetency: { competency: Competency; points: number; of: number; fraction: number; weak: boolean }[]
+  misses: Miss[]
+  retry: Retry
+}
+
+/** The result of a quiz that was handed in; null while it is still open. @throws AppError NOT_FOUND */
+export async function getQuizResultOrThrow(
+  actor: Actor,
+  attemptId: string,
+  locale: Locale,
+): Promise<QuizOutcome | null> {
+  const attempt = await ownAttemptOrThrow(db(), actor, attemptId, 'quiz')
+  if (!attempt.finishedAt) return null
+  const definition = attempt.definition.definition as unknown as SittingDefinition
+  const result = attempt.result as unknown as Result
+  const log = (await listEvents(db(), attemptId)) as QuizEvent[]
+  const { design } = definition
+  const items = itemsOf(definition, attempt.form as unknown as Form)
+  const equipment = findEquipmentProfile(attempt.equipmentProfile)
+  const lessonOf = (key: string): Miss['lesson'] => {
+    const found = findScenario(key)?.scenario
+    const title = found?.texts[locale].title
+    return title && equipment ? { key, title: fillText(title, equipment, locale) } : null
+  }
+  const misses = items.flatMap((item, i): Miss[] => {
+    const marked = result.items.find((m) => m.id === item.id)
+    const critical = result.criticalMistakes.some((m) => m.in === item.id)
+    if (!marked?.counted || (marked.fraction >= 1 && !critical)) return []
+    const common = {
+      n: i + 1,
+      of: items.length,
+      critical,
+      partly: marked.fraction > 0 && marked.fraction < 1,
+      told: design.shown.explanations !== 'none',
+    }
+    return [
+      item.kind === 'question'
+        ? {
+            ...common,
+            ...missedQuestion(item.question, answersIn(log), locale),
+            lesson: lessonOf(item.question.practise),
+          }
+        : { ...common, ...missedStory(item, playedIn(log, item.id), locale), lesson: lessonOf(item.id) },
+    ]
+  })
+  return {
+    key: attempt.key,
+    title: design.names[locale],
+    passed: result.passed,
+    scoreFraction: design.shown.score ? result.scoreFraction : null,
+    cutScoreFraction: result.cutFraction,
+    critical: result.reasons.includes('critical-mistake'),
+    belowFloor: result.reasons.includes('below-floor'),
+    handedInLate: attempt.dueAt !== null && attempt.finishedAt >= graceOf(attempt.dueAt),
+    byCompetency: result.competencies.map((row) => ({
+      competency: row.competency,
+      points: row.earned,
+      of: row.possible,
+      fraction: row.fraction,
+      weak: !row.met || row.fraction < 0.75,
+    })),
+    misses,
+    retry: await retryFor(db(), attempt.pollWorker, design, systemClock.now()),
+  }
+}
+
+const sourceOf = (source: { kind: string; cite?: string | undefined }): string => source.cite ?? source.kind
+
+function missedQuestion(question: Question, answers: Answers, locale: Locale) {
+  return {
+    text: question.texts[locale].stem,
+    yours: answerTexts(question, answers[question.id], locale),
+    better: rightTexts(question, locale),
+    why: [question.texts[locale].explanation],
+    source: sourceOf(question.source),
+  }
+}
+
+/** What went wrong in a story: each act that was not sound, with the lesson's own explanation. */
+function missedStory(item: Extract<SittingItem, { kind: 'story' }>, events: PlayEvent[], locale: Locale) {
+  const { scenario, profile } = item
+  const texts = textsFor(scenario, profile, locale)
+  const outcome = replay(scenario, profile, events)
+  const wrong = outcome.marks.filter((mark) => mark.counts && mark.judgement !== 'sound')
+  return {
+    text: texts.title ?? scenario.id,
+    yours: wrong.flatMap((mark) => texts[`${mark.step}.${mark.act}`] ?? []),
+    better: [],
+    why: wrong.flatMap((mark) => texts[whyKey(mark)] ?? []),
+    source: null,
+  }
 }

@@ -47,7 +47,6 @@ export async function Practice({ lessons, quizzes }: { lessons: LessonSummary[];
               <li key={quiz.key}>
                 <a className="card" href={`/quiz/${quiz.key}`}>
                   <strong>{quiz.title}</strong>
-                  <span>{quiz.summary}</span>
                   <span className="row">
                     <span className="small quiet">{t('minutes', { minutes: quiz.minutes })}</span>
                     <Tag kind={quiz.state === 'passed' ? 'good' : 'info'}>

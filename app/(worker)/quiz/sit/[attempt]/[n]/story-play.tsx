@@ -1,0 +1,48 @@
+'use client'
+import { useCallback } from 'react'
+import { SyncRefused } from '@/app/play/event-queue'
+import { ScenarioPlayer } from '@/app/play/player'
+import type { Story } from '@/lib/assessment/queries'
+import type { GradedView } from '@/lib/scenarios/core/graded'
+import type { Locale, PlayEvent } from '@/lib/scenarios/schema'
+
+/** The story of a quiz: each event goes to the server, which answers with the next step and nothing more. */
+export function StoryPlay({
+  attemptId,
+  n,
+  locale,
+  story,
+}: {
+  attemptId: string
+  n: number
+  locale: Locale
+  story: Story
+}) {
+  const advance = useCallback(
+    async (event: PlayEvent, at: number): Promise<GradedView> => {
+      const answer = await fetch(`/api/attempts/${attemptId}/story/${n}`, {
+        method: 'POST',
+        headers: { 'Content-Type': 'application/json' },
+        body: JSON.stringify({ from: at, event, locale }),
+      })
+      if (answer.ok) return (await answer.json()) as GradedView
+      if ([401, 403, 404, 409, 422].includes(answer.status)) throw new SyncRefused(String(answer.status))
+      throw new Error(String(answer.status))
+    },
+    [attemptId, n, locale],
+  )
+  return (
+    <ScenarioPlayer
+      key={`${attemptId}-${n}`}
+      scenario={story.scenario}
+      profile={story.profile}
+      locale={locale}
+      texts={story.texts}
+      mode="graded"
+      attemptKey={`${attemptId}-${n}`}
+      initialEvents={story.events}
+      initialView={story.view}
+      advance={advance}
+    />
+  )
+}
