@@ -96,6 +96,18 @@ export function algorithmOf(key: JWK): 'RS256' | 'EdDSA' | undefined {
   return key.alg === undefined || key.alg === algorithm ? algorithm : undefined
 }
 
+/** The half of a signing key that may be published: named members only, so that no private one can slip through.
+ *  Key sets at a well-known address are made of these. @throws RangeError as `signCredential` does. */
+export function publicKeyOf(key: JWK): JWK {
+  const alg = algorithmOf(key)
+  if (!alg) throw new RangeError('the signing key must be RSA (RS256) or Ed25519 (EdDSA)')
+  if (!key.kid) throw new RangeError('the signing key needs a kid: the address of its public half')
+  const common = { kid: key.kid, alg, use: 'sig' }
+  return alg === 'RS256'
+    ? { kty: 'RSA', n: key.n, e: key.e, ...common }
+    : { kty: 'OKP', crv: 'Ed25519', x: key.x, ...common }
+}
+
 /** Wraps a credential (or status list) in a JWT: the payload is the credential itself with the registered claims
  *  beside it; the header has `alg`, `kid` and `typ` and no more. `key` is the private JWK; its `kid` is the URI at
  *  which its public half is published. RS256 signatures are deterministic.

@@ -36,8 +36,9 @@ export async function verifyCredential(token: string, options: VerifyOptions): P
     iss: issuerId,
     sub: credential.credentialSubject.id,
     jti: credential.id,
-    nbf: validFrom / 1000,
-    exp: credential.validUntil === undefined ? claims.exp : Date.parse(credential.validUntil) / 1000,
+    nbf: Math.floor(validFrom / 1000),
+    exp:
+      credential.validUntil === undefined ? claims.exp : Math.floor(Date.parse(credential.validUntil) / 1000),
   })
   if (disagreement) return refuse('claimsDisagree', disagreement)
   if (options.issuerId !== undefined && issuerId !== options.issuerId) return refuse('wrongIssuer', issuerId)

@@ -4,11 +4,13 @@ import path from 'node:path'
 import { gzipSync } from 'node:zlib'
 import Ajv2019 from 'ajv/dist/2019'
 import addFormats from 'ajv-formats'
+import * as fc from 'fast-check'
 import type { JWK } from 'jose'
 import { beforeAll, describe, expect, it } from 'vitest'
 import {
   buildCredential,
   type CredentialParts,
+  publicKeyOf,
   signCredential,
   startOfDay,
 } from '@/lib/certification/core/credential'
@@ -287,6 +289,62 @@ describe('verifying', () => {
       (r) => !tried.some(([reason]) => reason === r) && !['revoked', 'statusListUnusable'].includes(r),
     )
     expect(untested).toEqual([])
+  })
+})
+
+describe('keys to publish', () => {
+  it('hold no private member (RFC 7518, section 6: d, p, q, dp, dq, qi, oth, k) and still verify', async () => {
+    for (const pair of [rsa, ed]) {
+      const published = publicKeyOf(pair.privateJwk)
+      for (const member of ['d', 'p', 'q', 'dp', 'dq', 'qi', 'oth', 'k'])
+        expect(published).not.toHaveProperty(member)
+      const signed = await signCredential(buildCredential(parts), pair.privateJwk)
+      expect(reasonOf(await verifyCredential(signed, { keys: { keys: [published] }, now: NOW }))).toBe(
+        'valid',
+      )
+    }
+    expect(() => publicKeyOf({ kty: 'oct', k: 'AAAA', kid: 'x:y' })).toThrow(RangeError)
+  })
+})
+
+describe('anything at all as input', () => {
+  it('is refused with a reason, never with an exception', async () => {
+    const piece = fc.oneof(
+      fc.string(),
+      fc.json().map((text) => Buffer.from(text).toString('base64url')),
+      fc.constant(token.split('.')[0]!),
+      fc.constant(encode(header)),
+    )
+    await fc.assert(
+      fc.asyncProperty(fc.array(piece, { maxLength: 4 }), async (pieces) => {
+        const verdict = await verifyCredential(pieces.join('.'), options)
+        expect(verdict.valid).toBe(false)
+      }),
+      { numRuns: 300 },
+    )
+    // Well signed, but any JSON inside.
+    await fc.assert(
+      fc.asyncProperty(fc.jsonValue(), fc.dictionary(fc.string(), fc.jsonValue()), async (value, more) => {
+        for (const content of [
+          value,
+          { ...payload, ...more, credentialSubject: value },
+          { ...payload, validFrom: value },
+        ])
+          expect((await verifyCredential(forge(header, content), options)).valid).toBe(false)
+      }),
+      { numRuns: 60 },
+    )
+  })
+
+  it('is refused where a key in the set is broken', async () => {
+    const broken = [
+      { kty: 'RSA', kid: header.kid },
+      { kty: 'RSA', kid: header.kid, n: '!', e: 'AQAB' },
+    ] as JWK[]
+    for (const key of broken)
+      expect(reasonOf(await verifyCredential(token, { keys: { keys: [key] }, now: NOW }))).toBe(
+        'signatureInvalid',
+      )
   })
 })
 
