@@ -13,6 +13,8 @@ interface Props extends StepProps<PlayOperate> {
   setup: StationSetup
   profile: EquipmentProfile
   locale: Locale
+  /** What was judged so far in this step, shown where the eyes are: under the caption. */
+  notes: React.ReactNode
 }
 
 /** A simulated station: drawing, caption in words, real buttons, and what a person does beside the machine. */
@@ -57,6 +59,7 @@ export function OperateStepView(props: Props) {
             <li key={line}>{line}</li>
           ))}
         </ul>
+        {props.notes}
         <view.Controls {...station} />
       </div>
       {/* biome-ignore lint/a11y/useSemanticElements: the group's name stands above it as text */}

@@ -220,25 +220,25 @@ export function ScenarioPlayer(props: ScenarioPlayerProps) {
           {step.kind === 'spot' ? <SpotStepView {...shared} step={step} /> : null}
           {step.kind === 'order' ? <OrderStepView {...shared} step={step} /> : null}
           {step.kind === 'operate' ? (
-            <>
-              {full && here.length > 0 ? (
-                <Explanations
-                  scenario={full}
-                  marks={here}
-                  state={course.state}
-                  text={text}
-                  strings={strings}
-                />
-              ) : null}
-              <OperateStepView
-                key={`${step.id}-${course.past.length}`}
-                {...shared}
-                step={step}
-                setup={scenario.stations[step.station]!}
-                profile={profile}
-                locale={locale}
-              />
-            </>
+            <OperateStepView
+              key={`${step.id}-${course.past.length}`}
+              {...shared}
+              step={step}
+              setup={scenario.stations[step.station]!}
+              profile={profile}
+              locale={locale}
+              notes={
+                full && here.length > 0 ? (
+                  <Explanations
+                    scenario={full}
+                    marks={here}
+                    state={course.state}
+                    text={text}
+                    strings={strings}
+                  />
+                ) : null
+              }
+            />
           ) : null}
           {finished && full ? <PracticeResult marks={course.marks} text={text} strings={strings} /> : null}
           {finished ? (

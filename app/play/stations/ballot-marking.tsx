@@ -83,7 +83,7 @@ function Drawing({ profile, state, strings }: Props) {
       </g>
       <rect x="84" y="92" width="72" height="7" rx="3" className="play-slot" />
       <text x="120" y="118" textAnchor="middle" className="play-drawing-text">
-        {state.card === 'hand' || state.card === 'returned' ? `▲ ${strings.card.cue[profile.card.cue]}` : ''}
+        {state.card === 'hand' ? `▲ ${strings.card.cue[profile.card.cue]}` : ''}
       </text>
     </svg>
   )
