@@ -204,7 +204,7 @@ function heldOnDay(p: Policy, all: readonly Fact[], held: readonly ElectionDate[
 }
 
 const leavesOf = (r: Requirement): EvidenceRule[] => (r.kind === 'evidence' ? [r] : r.of.flatMap(leavesOf))
-const runs = process.env.TEST_FULL === '1' ? 600 : 120
+const runs = process.env.TEST_FULL === '1' ? 600 : 80
 const MINUTES = 60_000
 
 describe('spans of any policy and facts', () => {
