@@ -7,6 +7,10 @@ import { getJobAidOrThrow, getLessonAttemptOrThrow, listLessons } from '@/lib/sc
 import { useDatabase } from '@/tests/support/database'
 import { makeActor, makeCounties, makeWorker, SOUND_LOG } from './people'
 
+vi.mock('@/lib/scenarios/content', async (original) => {
+  const { withKeptLesson } = await import('@/tests/db/scenarios/kept-lesson')
+  return withKeptLesson(await original<typeof import('@/lib/scenarios/content')>())
+})
 // Lets one test make the audit fail after everything else was written.
 const audit = vi.hoisted(() => ({ failOn: '' }))
 vi.mock('@/lib/audit/append', async (original) => {
