@@ -4,10 +4,10 @@ import { systemClock } from '@/lib/kernel/clock'
 import { civilDateAt } from '@/lib/kernel/dates'
 import { claimRun, endRun, reportRun, writeRun } from '@/lib/roster/commands-run'
 import { metresBetween } from '@/lib/roster/core/model'
-import type { SolveProgress } from '@/lib/roster/core/solve'
+import { type SolveProgress, solveRoster } from '@/lib/roster/core/solve'
 import { loadRosterGround, type RosterGround } from '@/lib/roster/facts'
 import type { RunOutcome } from '@/lib/roster/outcome'
-import type { PlanFound, PlanInput } from '@/lib/roster/plan'
+import { explainAndPlan, type PlanFound, type PlanInput } from '@/lib/roster/plan'
 import type { RosterResult } from '@/lib/roster/schema'
 import { log } from '@/lib/web/log'
 import { runInThread } from './thread'
@@ -18,10 +18,11 @@ const PLAN = new URL('./plan-entry.ts', import.meta.url)
 
 /** Fills the seats of an election: reads, solves, explains, plans the training, writes. The heavy parts run in threads;
  *  this process only says every two seconds that it lives and looks whether somebody asked it to stop. Nothing of the
- *  roster changes before the last transaction. A second delivery of the same job does nothing. */
+ *  roster changes before the last transaction. A second delivery of the same job does nothing. The hooks are for tests
+ *  (starting two threads takes a second). */
 export async function fillRoster(
   runId: string,
-  hooks: { beforeWrite?: () => Promise<void>; failInWrite?: () => void } = {},
+  hooks: { beforeWrite?: () => Promise<void>; failInWrite?: () => void; withoutThreads?: boolean } = {},
 ): Promise<void> {
   const run = await claimRun(runId)
   if (!run) return
@@ -37,26 +38,30 @@ export async function fillRoster(
   try {
     const ground = await loadRosterGround(run.electionId)
     const load = watch()
-    const result = await runInThread<RosterResult, SolveProgress>(
-      SOLVE,
-      { instance: ground.instance, options: {} },
-      {
-        signal: abort.signal,
-        onProgress: (p) => at(p.stage === 'done' ? 'reasons' : p.stage, 0.05 + 0.6 * p.share),
-      },
-    )
+    const result = hooks.withoutThreads
+      ? solveRoster(ground.instance)
+      : await runInThread<RosterResult, SolveProgress>(
+          SOLVE,
+          { instance: ground.instance, options: {} },
+          {
+            signal: abort.signal,
+            onProgress: (p) => at(p.stage === 'done' ? 'reasons' : p.stage, 0.05 + 0.6 * p.share),
+          },
+        )
     const solve = watch()
     if (abort.signal.aborted) return await endRun(runId, { status: 'cancelled' })
     at('reasons', 0.66)
     const input = await planInput(ground, result)
-    const found = await runInThread<PlanFound, number>(
-      PLAN,
-      { input },
-      {
-        signal: abort.signal,
-        onProgress: (share) => at(share < 0.3 ? 'reasons' : 'training', 0.66 + 0.3 * share),
-      },
-    )
+    const found = hooks.withoutThreads
+      ? explainAndPlan(input)
+      : await runInThread<PlanFound, number>(
+          PLAN,
+          { input },
+          {
+            signal: abort.signal,
+            onProgress: (share) => at(share < 0.3 ? 'reasons' : 'training', 0.66 + 0.3 * share),
+          },
+        )
     const plan = watch()
     at('writing', 0.97)
     await hooks.beforeWrite?.()

@@ -11,7 +11,9 @@ export const EmptySeatReason = z.object({
 export const TrainingStep = z.object({
   personId: z.string(),
   certificateKey: z.string(),
-  /** The seats that this training fills in the roster solved with it. */
+  /** Where the person would sit. */
+  takesSeatId: z.string(),
+  /** The seats that stay empty without this training (others may move up for it). */
   seatIds: z.array(z.string()),
   /** What is left to do, in the rule's own words. */
   missing: z.array(z.object({ en: z.string(), es: z.string() })),

@@ -103,8 +103,9 @@ export function explainAndPlan(input: PlanInput, onProgress: (share: number) => 
     training: entries.map((entry) => ({
       personId: entry.personId,
       certificateKey: entry.certificate,
+      takesSeatId: entry.seatId,
       seatIds: entry.fills.map((f) => f.seatId),
-      missing: (missingFor(entry.personId, entry.certificate) ?? []).map(labelOf),
+      missing: missingLines(missingFor(entry.personId, entry.certificate) ?? []),
     })),
     notes:
       beyond > 0
@@ -118,6 +119,23 @@ export function explainAndPlan(input: PlanInput, onProgress: (share: number) => 
 /** A lesson, quiz, check-off, class or oath can still be done; service at an earlier election can't. */
 const trainable = (item: TodoItem): boolean =>
   item.choices.length > 0 || (item.possible && item.rule.fact !== 'served')
+
+/** What is left to do as lines: what is needed in any case, then each choice as one line of alternatives, without those
+ *  that nobody can be trained for. */
+function missingLines(items: readonly TodoItem[]): { en: string; es: string }[] {
+  const needed = items.filter((item) => item.choices.length === 0).map(labelOf)
+  const groups = new Map<string, TodoItem[]>()
+  for (const item of items) {
+    const choice = item.choices[0]
+    if (!choice || !item.possible || item.rule.fact === 'served') continue
+    groups.set(choice.group, [...(groups.get(choice.group) ?? []), item])
+  }
+  const choices = [...groups.values()].map((options) => ({
+    en: options.map((o) => labelOf(o).en).join(', or: '),
+    es: options.map((o) => labelOf(o).es).join('; o bien: '),
+  }))
+  return [...needed, ...choices]
+}
 
 const labelOf = (item: TodoItem) =>
   item.rule.label ?? {
@@ -178,7 +196,7 @@ export function reasonOf(
       return `${n === 1 ? '1 certified person is' : `${n} certified people are`} on the list, but nobody may sit here: ${why.join(', ')}.`
     }
     case 'too-few-people':
-      return `${people(explanation.eligible)} may sit here, but all are needed: ${explanation.seats.length} seats ask for the same ${people(explanation.people.length)}.`
+      return `${people(explanation.eligible)} may sit here, but all are needed elsewhere: ${explanation.seats.length} seats, this one among them, have only ${people(explanation.people.length)} between them.`
     case 'locks':
       return 'Somebody could sit here only if a locked seat is unlocked.'
     case 'hard-balance':

@@ -77,6 +77,8 @@ export interface TrainingLine {
   phone: string | null
   certificateName: string
   missing: string[]
+  /** Where the person would sit, and the seats that would else stay empty where that is another one. */
+  takes: { id: string; text: string }
   seats: { id: string; text: string }[]
 }
 
@@ -105,7 +107,7 @@ export async function getTrainingList(
       select: { id: true, givenName: true, familyName: true, countyRef: true, phone: true },
     }),
     db().seat.findMany({
-      where: { id: { in: steps.flatMap((s) => s.seatIds) }, electionId },
+      where: { id: { in: steps.flatMap((s) => [s.takesSeatId, ...s.seatIds]) }, electionId },
       include: {
         position: { select: { nameEn: true } },
         pollingPlace: { select: { code: true, name: true } },
@@ -136,7 +138,10 @@ export async function getTrainingList(
           phone: worker.phone,
           certificateName: certificateName.get(step.certificateKey) ?? step.certificateKey,
           missing: step.missing.map((m) => m.en),
-          seats: step.seatIds.map((id) => ({ id, text: seatText.get(id) ?? '' })),
+          takes: { id: step.takesSeatId, text: seatText.get(step.takesSeatId) ?? '' },
+          seats: step.seatIds
+            .filter((id) => id !== step.takesSeatId)
+            .map((id) => ({ id, text: seatText.get(id) ?? '' })),
         },
       ]
     }),

@@ -9,13 +9,14 @@ export const GET = defineRoute<{ county: string; id: string }>(async (actor, { c
   return csvResponse(
     `whom-to-train-${county}-${list.head.heldOn}.csv`,
     csvFile(
-      ['Number', 'Name', 'Phone', 'Train for', 'Still to do', 'Fills'],
+      ['Number', 'Name', 'Phone', 'Train for', 'Still to do', 'Would sit as', 'So that this seat is filled'],
       list.lines.map((line) => [
         line.countyRef,
         line.name,
         line.phone,
         line.certificateName,
         line.missing.join('; '),
+        line.takes.text,
         line.seats.map((seat) => seat.text).join('; '),
       ]),
     ),

@@ -75,7 +75,7 @@ export default async function TrainingListPage({
                       <th scope="col">Person</th>
                       <th scope="col">Train for</th>
                       <th scope="col">Still to do</th>
-                      <th scope="col">Fills</th>
+                      <th scope="col">Would sit as</th>
                     </tr>
                   </thead>
                   <tbody>
@@ -97,8 +97,10 @@ export default async function TrainingListPage({
                           </ul>
                         </td>
                         <td>
+                          <a href={`${base}/seats/${line.takes.id}`}>{line.takes.text}</a>
                           {line.seats.map((seat) => (
-                            <div key={seat.id}>
+                            <div key={seat.id} className="small">
+                              so that somebody can move to{' '}
                               <a href={`${base}/seats/${seat.id}`}>{seat.text}</a>
                             </div>
                           ))}
