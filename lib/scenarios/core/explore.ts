@@ -56,6 +56,7 @@ export function exploreLesson(
 ): LessonGraph {
   const { project } = relevanceOf(scenario)
   const budget = { transitions: limits.transitions }
+  const searched: Searched = new Map()
   const hubs = new Map<string, Hub>()
   const wide = new Set<string>()
   const queue: Hub[] = []
@@ -85,7 +86,7 @@ export function exploreLesson(
       complete = false
       break
     }
-    const through = waysThrough(scenario, profile, hub.state, project, limits, budget)
+    const through = waysThrough(scenario, profile, hub.state, project, limits, budget, searched)
     if (through.cut) {
       complete = false
       wide.add(hub.step)
@@ -108,6 +109,41 @@ interface Way {
   events: PlayEvent[]
   state: PlayState
   marks: Mark[]
+  /** State before the last event; operate steps only. */
+  before?: PlayState
+}
+
+/** Operate steps already searched: what can be done there depends on stations and flags, not on the way taken to it,
+ *  which changes only what counts. */
+type Searched = Map<string, { ways: Way[]; cut: boolean }>
+
+function operateWaysOnce(
+  scenario: Scenario,
+  profile: EquipmentProfile,
+  from: PlayState,
+  project: (state: PlayState) => PlayState,
+  limits: ExploreLimits,
+  budget: { transitions: number },
+  searched: Searched,
+): { ways: Way[]; cut: boolean } {
+  const key = JSON.stringify([from.step, from.stations, from.flags])
+  const held = searched.get(key)
+  if (!held) {
+    const found = operateWays(scenario, profile, from, project, limits, budget)
+    searched.set(key, found)
+    return found
+  }
+  budget.transitions -= held.ways.length
+  const ways = held.ways.map((way) => {
+    const { state } = transition(
+      scenario,
+      profile,
+      { ...way.before!, visits: from.visits },
+      way.events.at(-1)!,
+    )
+    return { ...way, state }
+  })
+  return { ways, cut: held.cut }
 }
 
 const sumUp = (marks: readonly Mark[]): { points: number | null; severity: number } => ({
@@ -122,6 +158,7 @@ function waysThrough(
   project: (state: PlayState) => PlayState,
   limits: ExploreLimits,
   budget: { transitions: number },
+  searched: Searched,
 ): { ways: Way[]; cut: boolean } {
   const step = stepOf(scenario, state.step)
   const play = (events: PlayEvent[]): Way => {
@@ -143,7 +180,7 @@ function waysThrough(
     case 'order':
       return { ways: orderAnswers(scenario, step).map(play), cut: false }
     case 'operate':
-      return operateWays(scenario, profile, state, project, limits, budget)
+      return operateWaysOnce(scenario, profile, state, project, limits, budget, searched)
     case 'end':
       return { ways: [], cut: false }
   }
@@ -265,7 +302,7 @@ function operateWays(
       const key = `${JSON.stringify(project(next.state))}|${points}|${severity}|${next.marks.at(-1)?.act}`
       if (found.has(key)) return
       found.add(key)
-      ways.push({ events: [...eventsTo(node), event], state: next.state, marks })
+      ways.push({ events: [...eventsTo(node), event], state: next.state, marks, before: node.state })
       return
     }
     // The judged actions are part of the state, so equal states have equal marks.

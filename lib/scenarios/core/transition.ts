@@ -164,18 +164,23 @@ function operate(
     done = event.event
   } else return { state, marks: [], left: false }
 
-  const before = factsOf(scenario, profile, state)
+  // Facts are costly to gather and seldom asked for: the ones before the event only where some watched action asks.
+  let before: Facts | undefined
   let now = factsOf(scenario, profile, after)
   const marks: Mark[] = []
   for (const watched of step.watch) {
     if (!watched.on.includes(done.type) || after.fired.includes(watched.id)) continue
     if (watched.with && !Object.entries(watched.with).every(([field, value]) => done[field] === value))
       continue
-    if ((watched.was && !holds(watched.was, before)) || (watched.is && !holds(watched.is, now))) continue
+    if (watched.was) {
+      before ??= factsOf(scenario, profile, state)
+      if (!holds(watched.was, before)) continue
+    }
+    if (watched.is && !holds(watched.is, now)) continue
     marks.push(markFor(state, step, watched.id, watched))
     after = withFlags({ ...after, fired: [...after.fired, watched.id].sort() }, watched.effects)
     if (watched.next) return leave(scenario, profile, after, watched.next, marks)
-    now = factsOf(scenario, profile, after)
+    if (watched.effects) now = factsOf(scenario, profile, after)
   }
   const outcome = step.outcomes.find((o) => holds(o.when, now))
   if (!outcome) return { state: after, marks, left: false }

@@ -10,6 +10,7 @@ import type { PlayEvent } from '@/lib/scenarios/schema'
 
 const scenario = findScenario('card-returned')!.scenario
 const profiles = profilesFor(scenario)
+const SIZE = process.env.TEST_FULL === '1' ? 10 : 1
 const seeds = fc.integer({ min: 0, max: 2 ** 31 })
 const profile = fc.constantFrom(...profiles)
 
@@ -66,7 +67,7 @@ describe('laws of playing a scenario', () => {
         expect(again.marks).toEqual(marks)
         expect(again.finished).toBe(true)
       }),
-      { numRuns: 60 },
+      { numRuns: 30 * SIZE },
     )
   })
 
@@ -90,7 +91,7 @@ describe('laws of playing a scenario', () => {
           expect(kinds[step.kind]).toContain(event.type)
         }
       }),
-      { numRuns: 300 },
+      { numRuns: 150 * SIZE },
     )
   })
 
@@ -114,7 +115,7 @@ describe('laws of playing a scenario', () => {
           expect(clean.marks).toEqual(noisy.marks)
         },
       ),
-      { numRuns: 100 },
+      { numRuns: 50 * SIZE },
     )
   })
 
@@ -126,7 +127,7 @@ describe('laws of playing a scenario', () => {
           state = freeze(transition(scenario, p, state, event).state)
         expect(isFinished(scenario, state)).toBe(true)
       }),
-      { numRuns: 30 },
+      { numRuns: 30 * SIZE },
     )
   })
 
@@ -146,7 +147,7 @@ describe('laws of playing a scenario', () => {
         const steps = topics.reduce((sum, t) => sum + t.steps, 0)
         expect(points / steps).toBeCloseTo(scoreFraction, 12)
       }),
-      { numRuns: 60 },
+      { numRuns: 30 * SIZE },
     )
   })
 })

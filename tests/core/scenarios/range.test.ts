@@ -159,7 +159,7 @@ describe('the attainable score range', () => {
         expect(low.scoreFraction).toBeCloseTo(range!.least, 12)
         expect(high.scoreFraction).toBeCloseTo(range!.most, 12)
       }),
-      { numRuns: process.env.TEST_FULL === '1' ? 400 : 80 },
+      { numRuns: process.env.TEST_FULL === '1' ? 400 : 40 },
     )
   })
 
