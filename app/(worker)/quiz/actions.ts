@@ -1,6 +1,7 @@
 'use server'
 import { z } from 'zod'
 import { handInQuiz, saveAnswer, startQuiz } from '@/lib/assessment/commands'
+import { AppError } from '@/lib/kernel/errors'
 import { Id } from '@/lib/scenarios/schema'
 import { defineAction } from '@/lib/web/define-action'
 import { preferences } from '@/lib/web/preferences'
@@ -20,16 +21,24 @@ const SaveInput = z.looseObject({
   to: z.enum(['next', 'back', 'review']).catch('next'),
 })
 
-/** Fields `place-<id>` of an order question: the ids by their chosen place; ids without one are left out. */
-const orderIn = (fields: Record<string, unknown>): string[] =>
-  Object.entries(fields)
+/** Fields `place-<id>` of an order question: the ids by their chosen place; ids without one are left out.
+ *  @throws AppError INVALID_INPUT where two lines have the same place */
+function orderIn(fields: Record<string, unknown>): string[] {
+  const placed = Object.entries(fields)
     .flatMap(([name, value]) =>
       name.startsWith('place-') && typeof value === 'string' && /^\d{1,2}$/.test(value)
         ? [{ id: name.slice('place-'.length), place: Number(value) }]
         : [],
     )
     .sort((a, b) => a.place - b.place)
-    .map(({ id }) => id)
+  const twice = placed.find((line, i) => line.place === placed[i + 1]?.place)
+  if (twice)
+    throw new AppError('INVALID_INPUT', {
+      userMessage: `Two lines have the place ${twice.place}. Please give each line a place of its own.`,
+      userMessageEs: `Dos líneas tienen el lugar ${twice.place}. Dé a cada línea un lugar propio.`,
+    })
+  return placed.map(({ id }) => id)
+}
 
 export const saveAnswerAction = defineAction(SaveInput, async (actor, input) => {
   const saved = await saveAnswer(actor, {

@@ -1,5 +1,7 @@
 import { getTranslations } from 'next-intl/server'
+import { Field } from '@/app/ui/action-form'
 import type { FormQuestion } from '@/lib/assessment/queries'
+import { RankSelect } from './rank-select'
 import { RoomPlan } from './room-plan'
 
 const Choices = ({
@@ -55,41 +57,27 @@ export async function AnswerFields({ question }: { question: FormQuestion }) {
           {shown.items.map((item) => (
             <div className="rank-row" key={item.id}>
               <label htmlFor={`place-${item.id}`}>{item.text}</label>
-              <select
-                id={`place-${item.id}`}
+              <RankSelect
                 name={`place-${item.id}`}
-                aria-label={t('placeOf', { text: item.text })}
-                defaultValue={chosen.includes(item.id) ? chosen.indexOf(item.id) + 1 : ''}
-              >
-                <option value="">{t('noPlace')}</option>
-                {shown.items.map((other, place) => (
-                  <option key={other.id} value={place + 1}>
-                    {place + 1}
-                  </option>
-                ))}
-              </select>
+                label={t('placeOf', { text: item.text })}
+                none={t('noPlace')}
+                places={shown.items.length}
+                chosen={chosen.includes(item.id) ? String(chosen.indexOf(item.id) + 1) : ''}
+              />
             </div>
           ))}
         </fieldset>
       )
     case 'number':
       return (
-        <div className="field">
-          <label htmlFor="number">
-            {t('yourNumber')} ({shown.unit})
-          </label>
-          <p className="hint" id="number-hint">
-            {t('enterNumber')}
-          </p>
-          <input
-            id="number"
-            name="number"
-            inputMode="numeric"
-            autoComplete="off"
-            aria-describedby="number-hint"
-            defaultValue={chosen[0] ?? ''}
-          />
-        </div>
+        <Field
+          name="number"
+          label={`${t('yourNumber')} (${shown.unit})`}
+          hint={t('enterNumber')}
+          defaultValue={chosen[0] ?? ''}
+          inputMode="decimal"
+          autoComplete="off"
+        />
       )
   }
 }
