@@ -17,6 +17,7 @@ export interface SolveContext {
   model: Model
   seed: number
   workLimit: number
+  searchNodes: number
   onProgress(progress: SolveProgress): void
   aborted(): boolean
 }
@@ -26,8 +27,6 @@ const SCALE = 1000
 /** Metres that one violation weighs while searching at a fixed number of violations. */
 const STEER = 200_000
 const HARD = 50_000_000
-/** Partial rosters that an exhaustive search may look at. */
-const SEARCH_NODES = 200_000
 
 interface Best {
   state: RosterState
@@ -359,7 +358,7 @@ class Run {
       return prefix[k]! > reached
     })
     if (!open && bound2 === this.best.violations && bound3 === this.best.cost) return
-    const found = searchAll(this.model, this.best.state, SEARCH_NODES)
+    const found = searchAll(this.model, this.best.state, this.context.searchNodes)
     if (!found) return
     // Bounds of levels 2 and 3 were made for the seats filled then.
     this.searchMovedSeats = found.filled.some((n, k) => n !== this.filledFixed[k])

@@ -34,6 +34,8 @@ export interface SolveOptions {
   /** Effort: 0 stops after the least-cost matching and its bound, 1 (default) is the usual, 10 ten times the work.
    *  A count of steps, never a time: the same on every machine. */
   workLimit?: number
+  /** Partial rosters that an exhaustive search may look at where prices leave a level open. Default 200,000. */
+  searchNodes?: number
   onProgress?: (progress: SolveProgress) => void
   /** Aborted: the best so far comes back with status `interrupted`. */
   signal?: { readonly aborted: boolean }
@@ -51,6 +53,7 @@ export function solveModel(model: Model, options: SolveOptions = {}): RosterResu
     model,
     seed: options.seed ?? 1,
     workLimit: options.workLimit ?? 1,
+    searchNodes: options.searchNodes ?? 200_000,
     onProgress: options.onProgress ?? (() => {}),
     aborted: () => options.signal?.aborted ?? false,
   }

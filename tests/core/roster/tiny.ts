@@ -63,7 +63,12 @@ export function tinyInstance(random: Random, shape: TinyShape): RosterInstance {
   }
   if (shape.rules || shape.hard)
     input.rules = {
-      balance: { parties: ['Elm', 'Oak'], maxDifference: random.below(2), mode: shape.hard ? 'hard' : 'soft', weight: 2 },
+      balance: {
+        parties: ['Elm', 'Oak'],
+        maxDifference: random.below(2),
+        mode: shape.hard ? 'hard' : 'soft',
+        weight: 2,
+      },
       leadDeputySameParty: random.below(3),
       minimums: [
         { kind: 'language', value: 'es', count: 1, weight: 1 },

@@ -1,0 +1,14 @@
+import { z } from 'zod'
+import { solveGeneralisedAssignment } from '@/lib/roster/core/generalised-assignment'
+import { loadMipSolver } from '@/lib/roster/mip'
+import { defineCalculation } from '../calculation'
+
+export default defineCalculation({
+  input: z.strictObject({
+    sense: z.enum(['min', 'max']).default('min'),
+    values: z.array(z.array(z.number())),
+    weights: z.array(z.array(z.int().min(0))),
+    capacities: z.array(z.int().min(0).max(1_000_000)),
+  }),
+  run: async (problem) => solveGeneralisedAssignment(problem, await loadMipSolver()),
+})

@@ -1,0 +1,56 @@
+import { describe, expect, it } from 'vitest'
+import { seededRandom } from '@/lib/kernel/random'
+import { solveRoster } from '@/lib/roster/core/solve'
+import { verifyRoster } from '@/lib/roster/core/verify'
+import { bruteForce, type TinyShape, tinyInstance } from './tiny'
+
+const SHAPES: Record<string, TinyShape> = {
+  'certificates and travel only': {},
+  'every soft rule': { rules: true },
+  'two precincts in one place': { rules: true, precincts: true },
+  locks: { rules: true, locks: true },
+  'a hard balance': { hard: true },
+  'a hard balance with locks': { hard: true, locks: true },
+  'half days': { halves: true },
+  'half days and soft rules': { halves: true, rules: true },
+  'half days, a hard balance, locks and precincts': {
+    halves: true,
+    hard: true,
+    locks: true,
+    precincts: true,
+  },
+}
+const TRIALS = process.env.TEST_FULL === '1' ? 1500 : 30
+
+describe('tiny rosters against every possible roster', () => {
+  it.each(Object.entries(SHAPES))('equal the optimum at each level and pass the checker: %s', (_, shape) => {
+    const random = seededRandom(2028)
+    for (let trial = 0; trial < TRIALS; trial++) {
+      const instance = tinyInstance(random, shape)
+      const result = solveRoster(instance, { seed: trial, workLimit: 0.3 })
+      const best = bruteForce(instance)
+      expect({
+        trial,
+        seats: result.levels[0]!.value,
+        violations: result.levels[1]!.value[0],
+        cost: result.levels[2]!.value[0],
+      }).toEqual({ trial, ...best })
+      expect(result.status).toBe('optimal')
+      expect(verifyRoster(instance, result).problems).toEqual([])
+    }
+  })
+
+  it('bounds never pass the optimum when the search that closes tiny instances is left out', () => {
+    const random = seededRandom(99)
+    for (let trial = 0; trial < TRIALS; trial++) {
+      const instance = tinyInstance(random, { rules: true, locks: trial % 2 === 0 })
+      const result = solveRoster(instance, { seed: trial, workLimit: 0.3, searchNodes: 0 })
+      const best = bruteForce(instance)
+      expect(verifyRoster(instance, result).problems).toEqual([])
+      expect(result.levels[0]!.value).toEqual(best.seats)
+      expect(result.levels[1]!.bound![0]!).toBeLessThanOrEqual(best.violations)
+      if (result.levels[1]!.value[0] === best.violations)
+        expect(result.levels[2]!.bound![0]!).toBeLessThanOrEqual(best.cost)
+    }
+  })
+})
