@@ -45,6 +45,28 @@ export default async function ResultPage({ params }: { params: Promise<{ attempt
         {result.critical && <p>{t('result.critical')}</p>}
         {result.belowFloor && <p>{t('result.floor')}</p>}
       </Notice>
+      <section className="panel" aria-labelledby="after">
+        <h2 id="after">{t('result.nextTitle')}</h2>
+        {!result.passed && (
+          <p>
+            {retry.status === 'now'
+              ? t('result.retryNow')
+              : retry.status === 'later'
+                ? t('result.retryOn', { date: dateInWords(retry.on, locale) })
+                : t('noMoreTries')}
+          </p>
+        )}
+        <div className="row">
+          <a className="button" data-kind="main" href="/path">
+            {t('result.toPath')}
+          </a>
+          {!result.passed && retry.status === 'now' && (
+            <a className="button" href={`/quiz/${result.key}`}>
+              {t('result.toQuiz')}
+            </a>
+          )}
+        </div>
+      </section>
       <section className="panel" aria-labelledby="topics">
         <h2 id="topics">{t('result.byTopic')}</h2>
         <dl className="competency-bars">
@@ -72,28 +94,6 @@ export default async function ResultPage({ params }: { params: Promise<{ attempt
         </dl>
       </section>
       <Misses misses={result.misses} />
-      <section className="panel" aria-labelledby="after">
-        <h2 id="after">{t('result.nextTitle')}</h2>
-        {!result.passed && (
-          <p>
-            {retry.status === 'now'
-              ? t('result.retryNow')
-              : retry.status === 'later'
-                ? t('result.retryOn', { date: dateInWords(retry.on, locale) })
-                : t('noMoreTries')}
-          </p>
-        )}
-        <div className="row">
-          <a className="button" data-kind="main" href="/path">
-            {t('result.toPath')}
-          </a>
-          {!result.passed && retry.status === 'now' && (
-            <a className="button" href={`/quiz/${result.key}`}>
-              {t('result.toQuiz')}
-            </a>
-          )}
-        </div>
-      </section>
     </Page>
   )
 }

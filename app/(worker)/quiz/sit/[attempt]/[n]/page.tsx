@@ -49,18 +49,28 @@ export default async function QuestionPage({ params }: { params: Promise<{ attem
       here="/path"
       narrow
       bare
-      crumbs={<a href="/path">{sitting.title}</a>}
+      crumbs={
+        <>
+          <a href="/path">{t('back')}</a> · {sitting.title}
+        </>
+      }
     >
       <SittingHead sitting={sitting} here={n} locale={locale} />
       {question.type === 'story' ? (
         <>
-          <p>{t('playHere')}</p>
+          {!question.story.view.finished && <p>{t('playHere')}</p>}
           <noscript>
             <div className="notice" data-kind="warn">
               <p>{t('storyNeedsScript')}</p>
             </div>
           </noscript>
-          <StoryPlay attemptId={attempt} n={n} locale={locale} story={question.story} />
+          <StoryPlay
+            attemptId={attempt}
+            n={n}
+            locale={locale}
+            story={question.story}
+            doneText={t('storyDone')}
+          />
           <ActionForm action={saveAnswerAction}>
             <input type="hidden" name="attemptId" value={attempt} />
             <input type="hidden" name="n" value={n} />

@@ -1,5 +1,5 @@
 'use client'
-import { useCallback } from 'react'
+import { useCallback, useEffect, useRef, useState } from 'react'
 import { SyncRefused } from '@/app/play/event-queue'
 import { ScenarioPlayer } from '@/app/play/player'
 import type { Story } from '@/lib/assessment/queries'
@@ -12,12 +12,20 @@ export function StoryPlay({
   n,
   locale,
   story,
+  doneText,
 }: {
   attemptId: string
   n: number
   locale: Locale
   story: Story
+  /** Said in place of the story once it is played to its end. */
+  doneText: string
 }) {
+  const [done, setDone] = useState(story.view.finished)
+  const told = useRef<HTMLDivElement>(null)
+  useEffect(() => {
+    if (done && !story.view.finished) told.current?.focus()
+  }, [done, story.view.finished])
   const advance = useCallback(
     async (event: PlayEvent, at: number): Promise<GradedView> => {
       const answer = await fetch(`/api/attempts/${attemptId}/story/${n}`, {
@@ -31,6 +39,12 @@ export function StoryPlay({
     },
     [attemptId, n, locale],
   )
+  if (done)
+    return (
+      <div className="notice" data-kind="good" ref={told} tabIndex={-1} role="status">
+        <p>{doneText}</p>
+      </div>
+    )
   return (
     <ScenarioPlayer
       key={`${attemptId}-${n}`}
@@ -43,6 +57,7 @@ export function StoryPlay({
       initialEvents={story.events}
       initialView={story.view}
       advance={advance}
+      onFinish={() => setDone(true)}
     />
   )
 }

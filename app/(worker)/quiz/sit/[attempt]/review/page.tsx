@@ -22,7 +22,17 @@ export default async function ReviewPage({ params }: { params: Promise<{ attempt
   ])
   const open = sitting.items.filter((item) => !item.answered)
   return (
-    <Page title={t('reviewTitle')} here="/path" narrow bare crumbs={<a href="/path">{sitting.title}</a>}>
+    <Page
+      title={t('reviewTitle')}
+      here="/path"
+      narrow
+      bare
+      crumbs={
+        <>
+          <a href="/path">{t('back')}</a> · {sitting.title}
+        </>
+      }
+    >
       <SittingHead sitting={sitting} here={null} locale={locale} />
       <Notice kind={open.length === 0 ? 'good' : 'warn'}>
         <p>{open.length === 0 ? t('allAnswered') : t('unanswered', { count: open.length })}</p>
