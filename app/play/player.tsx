@@ -46,7 +46,7 @@ export interface ScenarioPlayerProps {
 export function ScenarioPlayer(props: ScenarioPlayerProps) {
   const { scenario, profile, locale, mode } = props
   const strings = playStrings(locale)
-  const { course, status, extraTexts, pending, dispatch, forget } = usePlay(props)
+  const { course, status, extraTexts, pending, resumedAt, dispatch, forget } = usePlay(props)
   const full = 'stripped' in scenario ? null : scenario
   const text = useCallback(
     (key: string) => extraTexts[key] ?? props.texts[key] ?? '',
@@ -61,7 +61,8 @@ export function ScenarioPlayer(props: ScenarioPlayerProps) {
   /** Index of the past step that is looked at, or null: now. */
   const [looking, setLooking] = useState<number | null>(null)
   /** Past steps whose explanation has been read. */
-  const [read, setRead] = useState(course.past.length)
+  const [readTo, setRead] = useState(course.past.length)
+  const read = Math.max(readTo, resumedAt)
   const [hint, setHint] = useState<string | null>(null)
 
   const lastPast: PastStep | undefined = course.past.at(-1)

@@ -85,6 +85,8 @@ export interface Play {
   extraTexts: Record<string, string>
   /** Graded: an answer is on its way and may end the step. */
   pending: boolean
+  /** Steps that were behind the person when the page was opened: their explanations were shown before. */
+  resumedAt: number
   dispatch(event: PlayEvent): void
   forget(): void
 }
@@ -121,6 +123,7 @@ export function usePlay(parts: PlayParts): Play {
   const [status, setStatus] = useState<SyncStatus>('saved')
   const [extraTexts, setExtraTexts] = useState<Record<string, string>>(parts.initialView?.texts ?? {})
   const [pending, setPending] = useState(false)
+  const [resumedAt, setResumedAt] = useState(first.past.length)
   const queue = useRef<EventQueue | null>(null)
   /** Graded: what the server has confirmed. */
   const confirmed = useRef<Course>(first)
@@ -175,12 +178,13 @@ export function usePlay(parts: PlayParts): Play {
     queue.current = made
     setStatus(made.status)
     // What this device knows beyond the server's log: go on from there.
-    if (mode === 'practice' && isFull(scenario) && made.events.length > parts.initialEvents.length)
-      setCourse(
-        made.events
-          .slice(parts.initialEvents.length)
-          .reduce((c, event) => advanceCourse(scenario, profile, c, event), first),
-      )
+    if (mode === 'practice' && isFull(scenario) && made.events.length > parts.initialEvents.length) {
+      const resumed = made.events
+        .slice(parts.initialEvents.length)
+        .reduce((c, event) => advanceCourse(scenario, profile, c, event), first)
+      setCourse(resumed)
+      setResumedAt(resumed.past.length)
+    }
     if (mode === 'graded') showGraded()
     const wake = () => made.wake()
     window.addEventListener('online', wake)
@@ -214,5 +218,5 @@ export function usePlay(parts: PlayParts): Play {
     [scenario, profile, mode],
   )
 
-  return { course, status, extraTexts, pending, dispatch, forget: () => queue.current?.clear() }
+  return { course, status, extraTexts, pending, resumedAt, dispatch, forget: () => queue.current?.clear() }
 }

@@ -27,6 +27,8 @@ export function randomPath(
     else if (step.kind === 'spot') event = { type: 'mark', thing: random.pick(step.things).id }
     else event = { type: 'move', item: random.pick(state.order), to: random.below(state.order.length) }
     const next = transition(scenario, profile, state, event)
+    // A move to where the item already is changes nothing and isn't part of the log.
+    if (next.state === state) continue
     here = next.left ? 0 : here + 1
     state = next.state
     events.push(event)

@@ -86,7 +86,13 @@ export function stripScenario(scenario: Scenario, only?: readonly string[]): Str
     stripped: true,
     minutes: scenario.minutes,
     start: scenario.start,
-    stations: scenario.stations,
+    stations: Object.fromEntries(
+      Object.entries(scenario.stations).map(([name, setup]) => [
+        name,
+        // Which line is the visitor's is for the trainee to find.
+        setup.kind === 'check-in' ? { ...setup, visitor: null } : setup,
+      ]),
+    ),
     steps: scenario.steps.filter((s) => !only || only.includes(s.id)).map((s) => playStep(scenario, s)),
   }
 }
