@@ -21,11 +21,15 @@ function lines(props: Props): string[] {
     const contest = setup.contests[state.contest]!
     out.push(marking.contestOf(label(props, state.contest), state.contest + 1, setup.contests.length))
     out.push(marking.chosen(state.chosen[state.contest]!.length, contest.choose))
+    for (const id of state.chosen[state.contest]!)
+      out.push(marking.picked(contest.choices.find((c) => c.id === id)!.name))
     if (state.notice === 'undervote') out.push(marking.undervote)
     if (state.notice === 'full') out.push(marking.full)
   }
   if (state.card === 'accepted' && state.screen === 'review') out.push(marking.reviewTitle)
   if (state.screen === 'printed') out.push(marking.printed)
+  if (props.allowed('text-size')) out.push(`${marking.textSize}: ${marking.sizeAt(state.textSize + 1)}`)
+  if (props.allowed('contrast')) out.push(`${marking.contrast}: ${marking.contrasts[state.contrast]}`)
   return out
 }
 

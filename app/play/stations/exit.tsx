@@ -12,6 +12,8 @@ function lines({ setup, state, strings }: Props): string[] {
   return [
     ...before,
     ...(person ? [t.atPost(person.name), t.carries[person.carries]!] : [t.nobody]),
+    ...(person && state.done.includes('greet') ? [t.greeted(person.name)] : []),
+    ...(person && state.done.includes('took') ? [t.took] : []),
     ...(person && state.done.includes('ask') ? [t.answers[String(person.cast)]!] : []),
   ]
 }

@@ -17,6 +17,7 @@ function lines({ setup, state, strings }: Props): string[] {
       : []),
     state.power ? `${t.counter}: ${state.counter}` : t.dark,
     ...(state.auxiliary > 0 ? [t.inAuxiliary(state.auxiliary)] : []),
+    ...(state.emptied ? [t.emptied] : []),
     ...(state.spoiled > 0 ? [t.spoiled(state.spoiled)] : []),
   ]
 }
