@@ -29,9 +29,9 @@ export function solveRosterInThread(
   if (options.seed !== undefined) workerOptions.seed = options.seed
   if (options.workLimit !== undefined) workerOptions.workLimit = options.workLimit
   return new Promise((resolve, reject) => {
-    const worker = new Worker(new URL('./thread-entry.ts', import.meta.url), {
+    const worker = new Worker(new URL('./thread-start.mjs', import.meta.url), {
       workerData: { instance, options: workerOptions, cancel },
-      execArgv: ['--import', 'tsx'],
+      execArgv: [],
     })
     const stop = () => Atomics.store(flag, 0, 1)
     if (options.signal?.aborted) stop()
