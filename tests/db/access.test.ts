@@ -23,7 +23,10 @@ vi.mock('next/headers', () => ({
   cookies: async () => ({ get: () => undefined, set: () => undefined, delete: () => undefined }),
   headers: async () => new Headers(),
 }))
-vi.mock('next-intl/server', () => ({ getTranslations: async () => (key: string) => key }))
+vi.mock('next-intl/server', () => ({
+  getTranslations: async () => (key: string) => key,
+  getRequestConfig: (make: unknown) => make,
+}))
 vi.mock('next/cache', () => ({ revalidatePath: () => undefined }))
 vi.mock('next/navigation', () => ({
   redirect: (to: string) => {
