@@ -5,7 +5,6 @@ const en = {
   caution:
     'Practice only. Local law and your county’s procedure decide. In an emergency call the local emergency number first.',
   needsScript: 'This lesson needs JavaScript. Its job aid can be read and printed without it.',
-  step: 'Step',
   listen: 'Listen',
   stopListening: 'Stop',
   back: 'Back',
@@ -39,7 +38,6 @@ const en = {
   offline: 'No connection. Your work is kept on this device and sent later. You can go on.',
   offlineGraded: 'No connection. Your answer is kept on this device and sent as soon as it can be.',
   refused: 'Your work could not be sent. Open the lesson again to go on.',
-  waiting: 'One moment…',
   judgement: {
     sound: 'Sound',
     workable: 'It works, there is better',
@@ -79,7 +77,6 @@ const es: PlayStrings = {
   caution:
     'Solo es práctica. Deciden la ley local y el procedimiento de su condado. En una emergencia llame primero al número de emergencias local.',
   needsScript: 'Esta lección necesita JavaScript. La guía de una página se puede leer e imprimir sin él.',
-  step: 'Paso',
   listen: 'Escuchar',
   stopListening: 'Detener',
   back: 'Atrás',
@@ -113,7 +110,6 @@ const es: PlayStrings = {
   offline: 'Sin conexión. Su trabajo se guarda en este aparato y se envía después. Puede seguir.',
   offlineGraded: 'Sin conexión. Su respuesta se guarda en este aparato y se envía en cuanto sea posible.',
   refused: 'No se pudo enviar su trabajo. Abra la lección otra vez para seguir.',
-  waiting: 'Un momento…',
   judgement: {
     sound: 'Bien hecho',
     workable: 'Sirve, pero hay algo mejor',
