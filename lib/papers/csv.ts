@@ -2,7 +2,7 @@ export type CsvCell = string | number | boolean | null | undefined
 
 /** What a spreadsheet takes for the beginning of a formula, after spaces too; the full-width forms among them.
  *  Source: OWASP, "CSV Injection" (= + - @, tab, carriage return); the full-width forms and the line feed are ours. */
-const FORMULA_START = /^[\s\u0000]*[=+\-@＝＋－＠]|^[\t\r\n]/
+const FORMULA_START = /^\s*[=+\-@＝＋－＠]|^[\t\r\n]/
 
 /** One cell. Text that a spreadsheet would run as a formula gets an apostrophe in front; numbers are written as they
  *  are, so that −5 stays a number. Quoted where RFC 4180 (section 2, rules 5 to 7) asks for it. */

@@ -1,3 +1,4 @@
+import { TableBox } from '@/app/ui/notice'
 import { requireActor } from '@/lib/auth/session'
 import { recordExport } from '@/lib/roster/commands'
 import { getRosterPaper, type PaperSeat } from '@/lib/roster/queries-papers'
@@ -63,38 +64,40 @@ function byPlace(seats: PaperSeat[]): PaperSeat[][] {
 }
 
 const Overview = ({ places }: { places: PaperSeat[][] }) => (
-  <table>
-    <thead>
-      <tr>
-        <th scope="col">Place</th>
-        <th scope="col">Lead</th>
-        <th scope="col" className="number">
-          Seats
-        </th>
-        <th scope="col" className="number">
-          Filled
-        </th>
-        <th scope="col">Empty</th>
-      </tr>
-    </thead>
-    <tbody>
-      {places.map((crew) => {
-        const empty = crew.filter((seat) => !seat.person)
-        const lead = crew.find((seat) => seat.positionName === crew[0]!.positionName)?.person
-        return (
-          <tr key={crew[0]!.placeId}>
-            <th scope="row">
-              {crew[0]!.placeCode} {crew[0]!.placeName}
-            </th>
-            <td>{lead ? `${lead.name}${lead.phone ? `, ${lead.phone}` : ''}` : '—'}</td>
-            <td className="number">{crew.length}</td>
-            <td className="number">{crew.length - empty.length}</td>
-            <td>{empty.map(seatName).join('; ') || '—'}</td>
-          </tr>
-        )
-      })}
-    </tbody>
-  </table>
+  <TableBox label="County overview">
+    <table>
+      <thead>
+        <tr>
+          <th scope="col">Place</th>
+          <th scope="col">Lead</th>
+          <th scope="col" className="number">
+            Seats
+          </th>
+          <th scope="col" className="number">
+            Filled
+          </th>
+          <th scope="col">Empty</th>
+        </tr>
+      </thead>
+      <tbody>
+        {places.map((crew) => {
+          const empty = crew.filter((seat) => !seat.person)
+          const lead = crew.find((seat) => seat.positionName === crew[0]!.positionName)?.person
+          return (
+            <tr key={crew[0]!.placeId}>
+              <th scope="row">
+                {crew[0]!.placeCode} {crew[0]!.placeName}
+              </th>
+              <td>{lead ? `${lead.name}${lead.phone ? `, ${lead.phone}` : ''}` : '—'}</td>
+              <td className="number">{crew.length}</td>
+              <td className="number">{crew.length - empty.length}</td>
+              <td>{empty.map(seatName).join('; ') || '—'}</td>
+            </tr>
+          )
+        })}
+      </tbody>
+    </table>
+  </TableBox>
 )
 
 const Sheet = ({ crew }: { crew: PaperSeat[] }) => (
@@ -103,26 +106,28 @@ const Sheet = ({ crew }: { crew: PaperSeat[] }) => (
       {crew[0]!.placeCode} {crew[0]!.placeName}
     </h2>
     <p>{crew[0]!.placeAddress}</p>
-    <table>
-      <thead>
-        <tr>
-          <th scope="col">Day</th>
-          <th scope="col">Position</th>
-          <th scope="col">Name</th>
-          <th scope="col">Phone</th>
-        </tr>
-      </thead>
-      <tbody>
-        {crew.map((seat) => (
-          <tr key={seat.id}>
-            <td>{dateText(seat.servesOn, 'short')}</td>
-            <th scope="row">{seatName(seat)}</th>
-            <td>{seat.person?.name ?? 'EMPTY'}</td>
-            <td>{seat.person?.phone ?? ''}</td>
+    <TableBox label={`Crew of ${crew[0]!.placeName}`}>
+      <table>
+        <thead>
+          <tr>
+            <th scope="col">Day</th>
+            <th scope="col">Position</th>
+            <th scope="col">Name</th>
+            <th scope="col">Phone</th>
           </tr>
-        ))}
-      </tbody>
-    </table>
+        </thead>
+        <tbody>
+          {crew.map((seat) => (
+            <tr key={seat.id}>
+              <td>{dateText(seat.servesOn, 'short')}</td>
+              <th scope="row">{seatName(seat)}</th>
+              <td>{seat.person?.name ?? 'EMPTY'}</td>
+              <td>{seat.person?.phone ?? ''}</td>
+            </tr>
+          ))}
+        </tbody>
+      </table>
+    </TableBox>
   </section>
 )
 
