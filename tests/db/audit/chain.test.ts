@@ -59,7 +59,11 @@ describe('the audit chain', () => {
   it('names the link that was taken out of the middle, and the end that was cut off', async () => {
     for (const word of ['a', 'b', 'c']) await add('gap', word)
     await tamper(`DELETE FROM "AuditRecord" WHERE chain = 'gap' AND sequence = 2`)
-    expect(await verifyChain(db(), 'gap')).toMatchObject({ status: 'broken', sequence: 2, why: 'this link is missing' })
+    expect(await verifyChain(db(), 'gap')).toMatchObject({
+      status: 'broken',
+      sequence: 2,
+      why: 'this link is missing',
+    })
     for (const word of ['a', 'b', 'c']) await add('cut', word)
     await tamper(`DELETE FROM "AuditRecord" WHERE chain = 'cut' AND sequence = 3`)
     expect(await verifyChain(db(), 'cut')).toMatchObject({ status: 'broken', sequence: 3 })
