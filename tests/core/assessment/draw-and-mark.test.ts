@@ -3,7 +3,7 @@ import { describe, expect, it } from 'vitest'
 import { drawForm } from '@/lib/assessment/core/draw'
 import { markForm, minutesFor } from '@/lib/assessment/core/mark'
 import { markQuestion } from '@/lib/assessment/core/mark-question'
-import { type Answer, type Bank, Question, QuizDesign } from '@/lib/assessment/schema'
+import { type Answer, type Bank, Question, type QuestionOf, QuizDesign } from '@/lib/assessment/schema'
 
 const texts = (ids: string[]) => ({
   stem: 's',
@@ -229,7 +229,7 @@ describe('marking', () => {
     })
     const chose = (options: string[]) => markQuestion(several, { kind: 'several', options }).fraction
     expect([chose(['a', 'b']), chose(['a']), chose(['a', 'b', 'c']), chose(['c'])]).toEqual([1, 0.5, 0, 0])
-    const { options: _, ...rest } = single('o')
+    const { options: _, ...rest } = single('o') as QuestionOf<'single'>
     const order = Question.parse({
       ...rest,
       kind: 'order',
