@@ -38,8 +38,8 @@ export interface SeatRepair {
   options: RepairOption[]
 }
 
-const NEAR = [48, 20, 10]
-const FREE_NEAR = 6
+const NEAR = [24, 8, 0]
+const FREE_NEAR = 3
 
 /** Options for each seat that a person holds (on one date, or all). The prepared roster is left as it was.
  *  @throws RangeError for an unknown person. */
@@ -142,7 +142,9 @@ function optionsFor(
     let free = 0
     let seated = 0
     const freeMost = depth === 0 ? 24 : FREE_NEAR
-    for (let a = model.arcStart[g]!; a < model.arcStart[g + 1]!; a++) {
+    // Deeper in a chain only the nearest are looked at.
+    const last = Math.min(model.arcStart[g + 1]!, model.arcStart[g]! + (depth === 0 ? 4000 : 150))
+    for (let a = model.arcStart[g]!; a < last; a++) {
       if (free >= freeMost && (seated >= NEAR[depth]! || depth === 2)) break
       const u = model.arcUnit[a]!
       if (model.arcKind[a] !== want || model.unitLocked[u] || u === gone) continue

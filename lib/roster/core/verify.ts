@@ -564,7 +564,11 @@ function lagrangian(reader: Reader, kinds: Kind[], prices: BoundPrices, t: Terms
           .map(price)
           .sort((x, y) => x - y)
           .slice(0, n)
-      const sums = (list: number[]) => list.reduce<number[]>((out, x) => [...out, out.at(-1)! + x], [0])
+      const sums = (list: number[]) => {
+        const out = [0]
+        for (const x of list) out.push(out.at(-1)! + x)
+        return out
+      }
       const options: { d: number; type: number; value: number }[] = []
       if (!balance && judged === null) {
         // Parties don't matter: whole people and pairs, merged.
