@@ -9,7 +9,7 @@ import { systemClock } from '@/lib/kernel/clock'
 import { AppError } from '@/lib/kernel/errors'
 import { latestRoster, listMisplaced, loadSmallGround, markText } from './facts'
 import { halvesOf } from './instance'
-import { refusalOf } from './words'
+import { refusalOf, STALE } from './words'
 
 /** Every change of a roster by hand. Each locks the election's row first, so that changes of one election follow each
  *  other; each says which state the clerk has seen, so that nothing is overwritten unseen. */
@@ -37,10 +37,7 @@ async function lockElection(tx: Tx, actor: Actor, electionId: string) {
 async function assertSeen(tx: Tx, electionId: string, expected: string) {
   const roster = await latestRoster(tx, electionId)
   if (markText({ rosterId: roster?.id ?? null, revision: roster?.revision ?? 0 }) !== expected)
-    throw new AppError('CONFLICT', {
-      userMessage:
-        'Somebody changed this roster since you opened the page; nothing of yours was saved. Load the page again, look at it, then repeat your change.',
-    })
+    throw new AppError('CONFLICT', { userMessage: STALE })
   return roster
 }
 

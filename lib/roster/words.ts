@@ -59,6 +59,10 @@ export function refusalOf(
   }
 }
 
+/** Two clerks at once: the second is told, and sees the roster as it is now. */
+export const STALE =
+  'Somebody changed this roster since you opened the page; nothing of yours was saved. This is how it is now: look at it, then repeat your change.'
+
 /** What the board says after a move: fixed sentences by key, so that no text comes from an address line. */
 export const SAID = {
   seated: 'Done. The seat is filled.',
@@ -70,6 +74,7 @@ export const SAID = {
   asked: 'The run is waiting for its turn. You can go on working.',
   cancelled: 'The run is being stopped. The roster stays as it was.',
   saved: 'Saved.',
+  stale: STALE,
 } as const
 export type SaidKey = keyof typeof SAID
 

@@ -64,8 +64,8 @@ export default async function BoardPage({
         {dateText(head.heldOn, 'long')}, {daysText(head.daysToGo)}. <RosterTag roster={head.roster} />
       </p>
       {message && (
-        <div role="status">
-          <Notice kind="good">
+        <div role={search.said === 'stale' ? 'alert' : 'status'}>
+          <Notice kind={search.said === 'stale' ? 'bad' : 'good'}>
             <p>{message}</p>
           </Notice>
         </div>

@@ -12,31 +12,27 @@ import {
 import type { SaidKey } from '@/lib/roster/words'
 import { defineAction } from '@/lib/web/define-action'
 import { countyIn } from '../../county-in'
+import { unlessStale } from '../../unless-stale'
 
-const back = (input: { countyId: string; electionId: string; seatId: string }, said: SaidKey) => ({
-  goTo: `/office/${input.countyId}/elections/${input.electionId}/seats/${input.seatId}?said=${said}`,
-})
+const to = (input: { countyId: string; electionId: string; seatId: string }) => (said: SaidKey) =>
+  `/office/${input.countyId}/elections/${input.electionId}/seats/${input.seatId}?said=${said}`
 
 export const lockAction = defineAction(
   SeatInput.extend({ ...countyIn, locked: z.enum(['yes', 'no']) }),
   async (actor, input) => {
     const locked = input.locked === 'yes'
-    await lockSeat(actor, { ...input, locked })
-    return back(input, locked ? 'locked' : 'unlocked')
+    return unlessStale(() => lockSeat(actor, { ...input, locked }), locked ? 'locked' : 'unlocked', to(input))
   },
 )
 
-export const emptyAction = defineAction(SeatInput.extend(countyIn), async (actor, input) => {
-  await emptySeat(actor, input)
-  return back(input, 'emptied')
-})
+export const emptyAction = defineAction(SeatInput.extend(countyIn), async (actor, input) =>
+  unlessStale(() => emptySeat(actor, input), 'emptied', to(input)),
+)
 
-export const seatPersonAction = defineAction(SeatPersonInput.extend(countyIn), async (actor, input) => {
-  await seatPerson(actor, input)
-  return back(input, 'seated')
-})
+export const seatPersonAction = defineAction(SeatPersonInput.extend(countyIn), async (actor, input) =>
+  unlessStale(() => seatPerson(actor, input), 'seated', to(input)),
+)
 
-export const swapAction = defineAction(SwapInput.extend(countyIn), async (actor, input) => {
-  await swapSeats(actor, input)
-  return back(input, 'swapped')
-})
+export const swapAction = defineAction(SwapInput.extend(countyIn), async (actor, input) =>
+  unlessStale(() => swapSeats(actor, input), 'swapped', to(input)),
+)

@@ -38,8 +38,8 @@ export default async function SeatPage({
       ]}
     >
       {message && (
-        <div role="status">
-          <Notice kind="good">
+        <div role={said === 'stale' ? 'alert' : 'status'}>
+          <Notice kind={said === 'stale' ? 'bad' : 'good'}>
             <p>{message}</p>
           </Notice>
         </div>
