@@ -1,7 +1,8 @@
 /** Runs the optimiser in a thread of its own, so that no event loop waits for it. The thread is ended afterwards;
  *  if it dies, the promise rejects and whatever roster was stored stays as it was. */
 import { Worker } from 'node:worker_threads'
-import type { SolveOptions, SolveProgress } from './core/solve'
+import type { SolveProgress } from './core/progress'
+import type { SolveOptions } from './core/solve'
 import type { RosterInstance, RosterResult } from './schema'
 
 export type ThreadMessage =

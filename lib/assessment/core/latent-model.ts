@@ -1,3 +1,4 @@
+import type { Likelihood } from './likelihood'
 import { minimise } from './minimise'
 import { patternLikelihood } from './pattern-likelihood'
 import { normalGrid } from './quadrature'
@@ -20,9 +21,6 @@ export interface LatentFit {
   discriminationErrors: (number | null)[] | null
   iterations: number
 }
-
-/** Value and gradient of the log-likelihood. Parameters: intercepts of the items, then the slopes (none, one, each). */
-export type Likelihood = (x: Float64Array) => { value: number; gradient: Float64Array }
 
 /** Fits P(right | θ) = 1 / (1 + e^(−a(θ − b))) by marginal maximum likelihood with θ standard normal; items not put to
  *  a person are left out of that person's likelihood. The mean of ability is 0 and its standard deviation 1, which

@@ -1,4 +1,4 @@
-import type { Likelihood } from './latent-model'
+import type { Likelihood } from './likelihood'
 import type { Grid } from './quadrature'
 import type { Responses } from './responses'
 import { softplus } from './score-likelihood'

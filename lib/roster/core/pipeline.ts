@@ -9,8 +9,8 @@ import { Exchanger } from './improve'
 import { assignmentFor, planRows, runAssignment, writeState } from './least-cost'
 import { type LevelOne, solveLevelOne } from './level-one'
 import { halfName, type Model, WHOLE } from './model'
+import type { SolveProgress } from './progress'
 import { levelReports } from './reports'
-import type { SolveProgress } from './solve'
 import { RosterState } from './state'
 
 export interface SolveContext {

@@ -18,15 +18,7 @@
 import type { RosterInstance, RosterResult } from '../schema'
 import { compileModel, type Model } from './model'
 import { runSolve, type SolveContext } from './pipeline'
-
-export interface SolveProgress {
-  stage: 'reading' | 'seats' | 'least-cost' | 'bounds' | 'improving' | 'done'
-  /** 0 to 1 over the whole run, never falling. */
-  share: number
-  filled: number | null
-  violations: number | null
-  cost: number | null
-}
+import type { SolveProgress } from './progress'
 
 export interface SolveOptions {
   /** Seed of the exchanges. Default 1. */

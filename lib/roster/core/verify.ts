@@ -557,7 +557,7 @@ function lagrangian(reader: Reader, kinds: Kind[], prices: BoundPrices, t: Terms
       const price = (w: Kind['who'][number]) =>
         t.costFactor * w.cost +
         (prices.people[`${w.person.id}|${g.seats[0]!.date}`] ?? 0) -
-        nus.reduce((sum, x) => sum + (x.meets(w.person) ? x.nu : 0), 0)
+        nus.reduce((sum, x) => (x.meets(w.person) ? sum + x.nu : sum), 0)
       const cheapest = (pick: (w: Kind['who'][number]) => boolean): number[] =>
         g.who
           .filter(pick)
