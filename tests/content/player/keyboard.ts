@@ -78,7 +78,7 @@ export async function press(page: Page, selector: string): Promise<void> {
 
 const quoted = (text: string) => `"${text.replaceAll('"', '\\"')}"`
 
-async function perform(page: Page, event: PlayEvent, order: readonly string[]): Promise<void> {
+export async function perform(page: Page, event: PlayEvent, order: readonly string[]): Promise<void> {
   switch (event.type) {
     case 'choose':
       return press(page, `[data-option=${quoted(event.option)}]`)
