@@ -17,12 +17,13 @@ export const Tag = ({ kind = 'info', children }: { kind?: NoticeKind; children: 
 /** What a list shows when it is empty: why, and what to do about it. */
 export const Empty = ({ children }: { children: ReactNode }) => <div className="empty">{children}</div>
 
-/** A table that scrolls inside its own box, by keyboard too. */
+/** A table that scrolls inside its own box, by keyboard too. A group, not a landmark: a page has many. */
 export const TableBox = ({ label, children }: { label: string; children: ReactNode }) => (
+  // biome-ignore lint/a11y/useSemanticElements: a fieldset is for forms
   // biome-ignore lint/a11y/noNoninteractiveTabindex: a box that scrolls must be reachable by keyboard (WCAG 2.1.1)
-  <section className="table-box" aria-label={label} tabIndex={0}>
+  <div className="table-box" role="group" aria-label={label} tabIndex={0}>
     {children}
-  </section>
+  </div>
 )
 
 /** Large figures with their names. */
