@@ -14,6 +14,7 @@ import { deploy } from '@/prisma/migrate'
 import { ensureBuild, ensureDatabaseClient, nextCommand, ROOT } from './prepare'
 
 const mode = process.argv[2] === 'dev' ? 'dev' : 'start'
+const FOLLOW_PARENT = pathToFileURL(path.join(ROOT, 'lib/cli/follow-parent.mjs')).href
 const say = (line: string) => console.log(line)
 const folder = dataFolder()
 const pidFile = path.join(folder, 'start.pid')
@@ -85,7 +86,8 @@ function keep(name: string, words: string[], extra: Record<string, string>): voi
     starts.push(Date.now())
     const child = spawn(
       process.execPath,
-      ['--import', pathToFileURL(path.join(ROOT, 'lib/cli/follow-parent.mjs')).href, ...words],
+      // The development server hands its own flags on to a process that talks with it over the same channel.
+      [...(mode === 'dev' && name === 'web process' ? [] : ['--import', FOLLOW_PARENT]), ...words],
       {
         cwd: ROOT, // Its greeting would hide ours; what goes wrong comes on standard error.
         stdio: ['ignore', mode === 'dev' ? 'inherit' : 'ignore', 'inherit', 'ipc'],
