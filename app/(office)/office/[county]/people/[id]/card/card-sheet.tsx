@@ -6,18 +6,21 @@ interface Card {
   name: string
   validUntil: string
   locale: string
+  picture: string
 }
 
 const TEXT = {
   en: {
     title: 'Your sign-in card',
-    how: 'Open the address below, choose “I have a card”, and type this code.',
+    how: 'Point your phone’s camera at the square and press “Sign in with my card”. Or open the address below and type this code.',
+    square: 'QR code that opens the sign-in page with this card’s code',
     until: (day: string) => `It works until ${day}. Keep it like a key: whoever has it can sign in as you.`,
     lost: 'Lost it? Tell the election office; they end it and print another.',
   },
   es: {
     title: 'Su tarjeta de acceso',
-    how: 'Abra la dirección de abajo, elija «Tengo una tarjeta» y escriba este código.',
+    how: 'Apunte la cámara del teléfono al cuadro y pulse «Entrar con mi tarjeta». O abra la dirección de abajo y escriba este código.',
+    square: 'Código QR que abre la página de acceso con el código de esta tarjeta',
     until: (day: string) =>
       `Funciona hasta el ${day}. Guárdela como una llave: quien la tenga puede entrar como usted.`,
     lost: '¿La perdió? Avise a la oficina electoral: la anulan e imprimen otra.',
@@ -45,6 +48,8 @@ export function CardSheet({ address }: { address: string }) {
       <h2>{text.title}</h2>
       <p>{card.name}</p>
       <p className="card-code">{card.code}</p>
+      {/* biome-ignore lint/performance/noImgElement: a data address, nothing to optimise */}
+      <img className="card-square" src={card.picture} alt={text.square} />
       <p>{text.how}</p>
       <p>
         <b>{address}</b>
