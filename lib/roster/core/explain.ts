@@ -58,7 +58,8 @@ interface Reach {
   free: number
   /** A filled seat of a later class reached, or −1. */
   later: number
-  via: Map<number, number>
+  /** Unit → the seat it was reached from, −1 where it wasn't. */
+  via: Int32Array
 }
 
 /** Follows chains from a seat over arcs of the given kinds. `slot`: which occupant holds a seat in this half. */
@@ -69,18 +70,23 @@ function reach(prepared: Prepared, seat: number, kinds: number, second: boolean)
     const s = state.seatOfUnit[unit]!
     return s >= 0 && occupantOf(s) === unit ? s : -1
   }
-  const via = new Map<number, number>()
+  const via = new Int32Array(model.unitCount).fill(-1)
   const queue = [seat]
-  const seen = new Set(queue)
+  const seen = new Uint8Array(model.seatCount)
+  seen[seat] = 1
+  // Seats of a group share their arcs: the first one reached has found all that the others could.
+  const scanned = new Uint8Array(model.groupCount)
   const units: number[] = []
   const firstClass = model.groupClass[model.seatGroup[seat]!]!
   for (let head = 0; head < queue.length; head++) {
     const s = queue[head]!
     const g = model.seatGroup[s]!
+    if (scanned[g]) continue
+    scanned[g] = 1
     for (let a = model.arcStart[g]!; a < model.arcStart[g + 1]!; a++) {
       const unit = model.arcUnit[a]!
-      if (((1 << model.arcKind[a]!) & kinds) === 0 || via.has(unit)) continue
-      via.set(unit, s)
+      if (via[unit]! >= 0 || ((1 << model.arcKind[a]!) & kinds) === 0) continue
+      via[unit] = s
       units.push(unit)
       const holder = usedHere(unit)
       // A half-day person who serves the other half elsewhere counts as a person of this group.
@@ -90,8 +96,8 @@ function reach(prepared: Prepared, seat: number, kinds: number, second: boolean)
       }
       if (model.groupClass[model.seatGroup[holder]!]! > firstClass)
         return { seats: queue, units, free: -1, later: holder, via }
-      if (!seen.has(holder)) {
-        seen.add(holder)
+      if (!seen[holder]) {
+        seen[holder] = 1
         queue.push(holder)
       }
     }
@@ -106,7 +112,7 @@ function chainOf(prepared: Prepared, r: Reach, start: number): SeatExplanation['
   const chain: SeatExplanation['chain'] = []
   let unit = r.free >= 0 ? r.free : state.first[r.later]!
   for (;;) {
-    const seat = r.via.get(unit)!
+    const seat = r.via[unit]!
     chain.push({ personId: personOf(model, unit), seatId: model.instance.seats[seat]!.id })
     if (seat === start) return chain.reverse()
     unit = state.first[seat]!

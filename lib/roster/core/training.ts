@@ -8,6 +8,8 @@
  *  chain; the whole plan by solving level 1 of the instance again with the certificates added.
  *  Limits: a person trained once for seats on several dates is counted once but planned date by date; shared seats
  *  are left as they are; violations and a hard balance aren't looked at. */
+import type { CivilDate } from '@/lib/kernel/dates'
+import { holdsOn } from '@/lib/kernel/spans'
 import type { RosterInstance, RosterPerson, Seating } from '../schema'
 import { Assignment } from './assign'
 import { freeSeatRows, solveLevelOne } from './level-one'
@@ -77,24 +79,28 @@ export function trainingPlan(
     })),
   }
   const model = compileModel(trained)
-  const holdsNow = (p: number, certificate: string | null, date: string) =>
-    certificate === null ||
-    base.people[p]!.certificates.some(
-      (c) =>
-        c.key === certificate && c.spans.some((s) => s.from <= date && (s.until === null || date < s.until)),
-    )
+  const holdersNow = holderTables(base.people)
+  const certificates = [...new Set(instance.seats.flatMap((s) => s.certificate ?? []))]
+  const certificateIndex = new Map(certificates.map((key, i) => [key, i]))
+  /** A training as one number. */
+  const trainingKey = (person: number, certificate: string) =>
+    person * certificates.length + certificateIndex.get(certificate)!
   // Arcs again, with trainings as the first cost, sorted by it.
   const total = model.arcUnit.length
   const column = new Int32Array(total)
   const cost = new Float64Array(total)
   const kind = new Uint8Array(total)
+  /** Where the arcs of a group that need training begin. */
+  const trainedFrom = model.arcStart.slice()
   for (let g = 0; g < model.groupCount; g++) {
     const seat = trained.seats[model.groupSeats[g]![0]!]!
     let at = model.arcStart[g]!
+    const holds = holdersNow(seat.certificate, seat.date)
     for (const pass of [false, true])
       for (let a = model.arcStart[g]!; a < model.arcStart[g + 1]!; a++) {
-        const needs = !holdsNow(model.unitPerson[model.arcUnit[a]!]!, seat.certificate, seat.date)
+        const needs = !holds[model.unitPerson[model.arcUnit[a]!]!]
         if (needs !== pass) continue
+        if (!needs) trainedFrom[g] = at + 1
         column[at] = model.arcUnit[a]!
         cost[at] = model.arcCost[a]! + (needs ? TRAINING : 0)
         kind[at] = model.arcKind[a]!
@@ -126,14 +132,14 @@ export function trainingPlan(
   open.sort((a, b) => problem.rowClass[a]! - problem.rowClass[b]! || a - b)
   const trainingsIn = () => {
     const list: { row: number; person: number; certificate: string }[] = []
-    const seen = new Set<string>()
+    const seen = new Set<number>()
     for (let r = 0; r < seats.length; r++) {
       const c = problem.columnOf[r]!
       if (c < 0) continue
       const seat = trained.seats[seats[r]!]!
       const person = model.unitPerson[c]!
-      if (seat.certificate === null || holdsNow(person, seat.certificate, seat.date)) continue
-      const key = `${person}|${seat.certificate}`
+      if (seat.certificate === null || holdersNow(seat.certificate, seat.date)[person]) continue
+      const key = trainingKey(person, seat.certificate)
       if (!seen.has(key)) list.push({ row: r, person, certificate: seat.certificate })
       seen.add(key)
     }
@@ -142,54 +148,74 @@ export function trainingPlan(
   const places = options.places ?? Number.POSITIVE_INFINITY
   const beyondTraining: string[] = []
   let kept = { columnOf: problem.columnOf.slice(), list: trainingsIn() }
+  const limited = Number.isFinite(places)
   for (const r of open) {
     if (kept.list.length >= places) break
     if (!problem.insert(r)) {
       beyondTraining.push(instance.seats[seats[r]!]!.id)
       continue
     }
+    if (!limited) continue
     const list = trainingsIn()
     if (list.length > places) break
     kept = { columnOf: problem.columnOf.slice(), list }
   }
+  if (!limited) kept = { columnOf: problem.columnOf.slice(), list: trainingsIn() }
 
   // Effects: without the entry, is there another chain for its seat that needs no new training?
-  const rowOf = new Map<number, number>()
+  const rowOf = new Int32Array(model.unitCount + model.classes.length).fill(-1)
   kept.columnOf.forEach((c, r) => {
-    if (c >= 0) rowOf.set(c, r)
+    if (c >= 0) rowOf[c] = r
   })
-  const allowed = new Set(kept.list.map((e) => `${e.person}|${e.certificate}`))
-  const lostWithout = (row: number, without: string): number => {
+  const allowed = new Uint8Array(instance.people.length * certificates.length)
+  for (const e of kept.list) allowed[trainingKey(e.person, e.certificate)] = 1
+  // Of the arcs that need training only those of the plan count from here on.
+  const plannedArcs = Array.from({ length: model.groupCount }, (_, g) => {
+    const { certificate } = trained.seats[model.groupSeats[g]![0]!]!
+    const list: number[] = []
+    for (let a = trainedFrom[g]!; a < model.arcStart[g + 1]!; a++)
+      if (allowed[trainingKey(model.unitPerson[column[a]!]!, certificate!)]) list.push(a)
+    return list
+  })
+  const seenAt = new Int32Array(model.unitCount)
+  const scannedAt = new Int32Array(model.groupCount)
+  let stamp = 0
+  const lostWithout = (row: number, without: number): number => {
+    stamp++
     const queue = [row]
-    const seen = new Set<number>()
     let worst = row
+    /** True when a free person is reached. */
+    const follow = (a: number): boolean => {
+      const c = column[a]!
+      if (seenAt[c] === stamp || kind[a] !== WHOLE || model.unitLocked[c]) return false
+      seenAt[c] = stamp
+      const holder = rowOf[c]!
+      // The entry's own person is free once the entry is gone.
+      if (holder < 0 || holder === row) return true
+      queue.push(holder)
+      return false
+    }
     for (let head = 0; head < queue.length; head++) {
       const at = queue[head]!
       if (problem.rowClass[at]! > problem.rowClass[worst]!) worst = at
       const g = problem.rowList[at]!
-      const seat = trained.seats[seats[at]!]!
-      for (let a = model.arcStart[g]!; a < model.arcStart[g + 1]!; a++) {
-        const c = column[a]!
-        if (seen.has(c) || kind[a] !== WHOLE || model.unitLocked[c]) continue
-        if (cost[a]! >= TRAINING) {
-          const key = `${model.unitPerson[c]}|${seat.certificate}`
-          if (key === without || !allowed.has(key)) continue
-        }
-        seen.add(c)
-        const holder = rowOf.get(c)
-        // The entry's own person is free once the entry is gone.
-        if (holder === undefined || holder === row) return -1
-        queue.push(holder)
+      if (scannedAt[g] === stamp) continue
+      scannedAt[g] = stamp
+      const { certificate } = trained.seats[seats[at]!]!
+      for (let a = model.arcStart[g]!; a < trainedFrom[g]!; a++) if (follow(a)) return -1
+      for (const a of plannedArcs[g]!) {
+        const key = trainingKey(model.unitPerson[column[a]!]!, certificate!)
+        if (key !== without && allowed[key] && follow(a)) return -1
       }
     }
     return worst
   }
   const entries: TrainingEntry[] = []
   for (const e of kept.list) {
-    const key = `${e.person}|${e.certificate}`
+    const key = trainingKey(e.person, e.certificate)
     const lost = lostWithout(e.row, key)
     if (lost < 0) {
-      allowed.delete(key)
+      allowed[key] = 0
       continue
     }
     entries.push({
@@ -230,5 +256,24 @@ export function trainingPlan(
     classes: model.classes.map((c) => c.key),
     beyondTraining,
     verified: sum(after) >= promised,
+  }
+}
+
+/** Who holds a certificate on a date, as a table over the people, made once for each pair. */
+function holderTables(people: readonly RosterPerson[]) {
+  const tables = new Map<string, Uint8Array>()
+  return (certificate: string | null, date: string): Uint8Array => {
+    const key = `${certificate ?? ''}|${date}`
+    let table = tables.get(key)
+    if (!table) {
+      table = Uint8Array.from(people, (p) =>
+        Number(
+          certificate === null ||
+            p.certificates.some((c) => c.key === certificate && holdsOn(c.spans, date as CivilDate)),
+        ),
+      )
+      tables.set(key, table)
+    }
+    return table
   }
 }
