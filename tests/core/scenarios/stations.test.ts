@@ -100,6 +100,25 @@ describe('the ballot-marking station', () => {
       play(any(ballotMarking), TWO_CONTESTS, profileOf('moss'), ['insert', choose('ana'), choose('bo')]),
     ).toMatchObject({ 'choice.mayor': 'ana', notice: 'full' })
   })
+  it('comes to the same state in whatever order the same choices are touched', () => {
+    const m = any(ballotMarking)
+    const chosenBy = (...picks: string[]) =>
+      ['insert', 'next', ...picks.map(choose)].reduce(
+        (state, e) =>
+          m.apply(TWO_CONTESTS, profileOf('fern'), state as never, typeof e === 'string' ? { type: e } : e)!,
+        m.start(TWO_CONTESTS, profileOf('fern')),
+      )
+    expect(chosenBy('ed', 'cy')).toEqual(chosenBy('cy', 'ed'))
+  })
+  it('knows whether letters and colors are as at the start', () => {
+    for (const profile of listEquipmentProfiles()) {
+      const facts = (...events: StationEvent[]) => play(any(ballotMarking), TWO_CONTESTS, profile, events)
+      expect(facts()['display-usual']).toBe(true)
+      expect(facts({ type: 'text-size', to: 2 })['display-usual']).toBe(false)
+      expect(facts({ type: 'contrast', to: profile.display.contrasts[1]! })['display-usual']).toBe(false)
+      expect(facts({ type: 'text-size', to: 2 }, { type: 'text-size', to: 1 })['display-usual']).toBe(true)
+    }
+  })
   it('never lets a contest hold more than it allows, whatever is pressed', () => {
     fc.assert(
       fc.property(

@@ -17,7 +17,7 @@ export interface BallotMarkingState {
   returns: number
   screen: 'idle' | 'contest' | 'review' | 'printed'
   contest: number
-  /** Chosen ids by contest, in the order of touching. */
+  /** Chosen ids by contest, in the ballot's order: the same choices are the same state, however they were touched. */
   chosen: string[][]
   notice: 'none' | 'undervote' | 'full'
   /** Contests whose undervote notice has been read past, so that it is shown once. */
@@ -30,6 +30,11 @@ export interface BallotMarkingState {
 type Setup = SetupOf<'ballot-marking'>
 
 const MAX_COUNT = 9
+/** Nobody asks whether a voter changed something four times or five; a low cap keeps the states few. */
+const MAX_CHANGES = 3
+
+const usualTextSize = (profile: EquipmentProfile): number =>
+  Math.min(1, profile.display.textSizesMm.length - 1)
 
 export const ballotMarking = defineMachine<'ballot-marking', BallotMarkingState>({
   kind: 'ballot-marking',
@@ -62,11 +67,11 @@ export const ballotMarking = defineMachine<'ballot-marking', BallotMarkingState>
       returns: 0,
       screen: inside ? (setup.contests.length > 0 ? 'contest' : 'review') : 'idle',
       contest: 0,
-      chosen: setup.contests.map((c) => [...c.chosen]),
+      chosen: setup.contests.map((c) => inBallotOrder(c, c.chosen)),
       notice: 'none',
       noticed: [],
       changes: 0,
-      textSize: Math.min(1, profile.display.textSizesMm.length - 1),
+      textSize: usualTextSize(profile),
       contrast: profile.display.contrasts[0]!,
     }
   },
@@ -115,6 +120,8 @@ export const ballotMarking = defineMachine<'ballot-marking', BallotMarkingState>
       'text-size-mm': profile.display.textSizesMm[state.textSize]!,
       'text-largest': state.textSize === profile.display.textSizesMm.length - 1,
       contrast: state.contrast,
+      'display-usual':
+        state.textSize === usualTextSize(profile) && state.contrast === profile.display.contrasts[0],
       ...Object.fromEntries(
         setup.contests.map((c, i) => [`choice.${c.id}`, [...state.chosen[i]!].sort().join('+')]),
       ),
@@ -230,6 +237,9 @@ const onward = (setup: Setup, state: BallotMarkingState): BallotMarkingState =>
     ? { ...state, contest: state.contest + 1 }
     : { ...state, screen: 'review' }
 
+const inBallotOrder = (contest: Setup['contests'][number], ids: readonly string[]): string[] =>
+  contest.choices.map((c) => c.id).filter((id) => ids.includes(id))
+
 function choose(
   profile: EquipmentProfile,
   contest: Setup['contests'][number],
@@ -240,8 +250,8 @@ function choose(
   const before = state.chosen[state.contest]!
   const put = (list: string[], changed: boolean): BallotMarkingState => ({
     ...state,
-    chosen: state.chosen.map((c, i) => (i === state.contest ? list : c)),
-    changes: changed ? Math.min(state.changes + 1, MAX_COUNT) : state.changes,
+    chosen: state.chosen.map((c, i) => (i === state.contest ? inBallotOrder(contest, list) : c)),
+    changes: changed ? Math.min(state.changes + 1, MAX_CHANGES) : state.changes,
   })
   if (before.includes(choice))
     return put(
