@@ -12,6 +12,8 @@ export const FACT_KINDS = [
   'oathSworn',
   'served',
   'revocation',
+  /** Staff took a certificate (the topic) away: what was done by that day no longer counts for it. */
+  'certificateRevoked',
 ] as const
 export const FactKind = z.enum(FACT_KINDS)
 export type FactKind = z.infer<typeof FactKind>
@@ -79,7 +81,7 @@ export type BothLanguages = z.infer<typeof BothLanguages>
 
 export const EvidenceRule = z.strictObject({
   kind: z.literal('evidence'),
-  fact: FactKind.exclude(['revocation']),
+  fact: FactKind.exclude(['revocation', 'certificateRevoked']),
   topic: Key,
   window: Window,
   minScoreFraction: Fraction.optional(),

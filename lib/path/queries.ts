@@ -82,9 +82,7 @@ export async function getMyPathOrThrow(actor: Actor, locale: Locale): Promise<My
   const steps: PathStep[] =
     policy && ruleSet
       ? leavesOf(
-          explain(ruleSet.requirement, day, (rule) =>
-            evidenceFor(rule, book, elections, policy.equipmentChanges),
-          ),
+          explain(ruleSet.requirement, day, (rule) => evidenceFor(rule, book, elections, policy)),
           '',
           null,
         ).flatMap(({ leaf, path, choice }) => {

@@ -1,6 +1,6 @@
 import type { CivilDate } from '@/lib/kernel/dates'
 import { holdsOn, intersect, normalise, type Span, type SpanSet, subtract } from '@/lib/kernel/spans'
-import type { ElectionDate, EquipmentChange, EvidenceRule, Fact } from '../schema'
+import type { ElectionDate, EquipmentChange, EvidenceRule, Fact, Policy } from '../schema'
 import { windowSpan } from './window'
 
 /** A person's facts, ready to be asked about. */
@@ -63,17 +63,18 @@ export interface Evidence {
   refused: 'scoreTooLow' | 'noEquipmentNamed' | 'otherEquipment' | null
 }
 
-/** Every fact of the rule's kind and topic, weighed. O(facts of the topic × elections). */
+/** Every fact of the rule's kind and topic, weighed for one certificate. O(facts of the topic × elections). */
 export function evidenceFor(
   rule: EvidenceRule,
   book: FactBook,
   elections: readonly ElectionDate[],
-  changes: readonly EquipmentChange[],
+  { certificateKey, equipmentChanges: changes }: Pick<Policy, 'certificateKey' | 'equipmentChanges'>,
 ): Evidence[] {
+  const withdrawals = book.byTopic.get(topicKey('certificateRevoked', certificateKey)) ?? []
   return (book.byTopic.get(topicKey(rule.fact, rule.topic)) ?? []).map((fact) => {
     const refused = refusal(rule, fact)
     const window = windowSpan(rule.window, fact.on, fact.electionId, elections)
-    const revoked = book.revoked.get(fact.id) ?? []
+    const revoked = revokedFor(fact, withdrawals, book)
     const equipmentLapsesOn =
       rule.equipment && fact.equipmentProfile != null ? lapseOf(fact, fact.equipmentProfile, changes) : null
     let spans: SpanSet = refused === null && window !== null && isDay(window) ? [window] : []
@@ -83,6 +84,18 @@ export function evidenceFor(
         fact.on < equipmentLapsesOn ? intersect(spans, [{ from: fact.on, until: equipmentLapsesOn }]) : []
     return { fact, spans, window, revoked, equipmentLapsesOn, refused }
   })
+}
+
+/** Days on which a fact doesn't count: itself revoked, or the certificate was taken away on its day or later, until
+ *  that is taken back. What is done on later days counts again: the person starts anew. */
+function revokedFor(fact: Fact, withdrawals: readonly Fact[], book: FactBook): SpanSet {
+  const own = book.revoked.get(fact.id) ?? []
+  const later = withdrawals.filter((w) => fact.on <= w.on)
+  if (later.length === 0) return own
+  return normalise([
+    ...own,
+    ...later.flatMap((w) => subtract([{ from: w.on, until: null }], book.revoked.get(w.id) ?? [])),
+  ])
 }
 
 const isDay = (span: Span) => span.until === null || span.from < span.until

@@ -25,7 +25,7 @@ export const leafSpans = (
   policy: Policy,
   book: FactBook,
   elections: readonly ElectionDate[],
-): Span[] => normalise(evidenceFor(rule, book, elections, policy.equipmentChanges).flatMap((e) => e.spans))
+): Span[] => normalise(evidenceFor(rule, book, elections, policy).flatMap((e) => e.spans))
 
 /** All versions, each over its own time, for any meaning of a leaf. */
 export function spansUnder(policy: Policy, leaf: (rule: EvidenceRule) => SpanSet): Span[] {

@@ -78,9 +78,7 @@ export function statusOn(
     ruleVersion: ruleSet?.version ?? null,
     citation: ruleSet?.citation ?? null,
     why: ruleSet
-      ? explain(ruleSet.requirement, date, (rule) =>
-          evidenceFor(rule, book, elections, policy.equipmentChanges),
-        )
+      ? explain(ruleSet.requirement, date, (rule) => evidenceFor(rule, book, elections, policy))
       : null,
   }
   const held = spanOn(spans, date)

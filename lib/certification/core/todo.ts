@@ -47,9 +47,7 @@ export function todo(
   const ruleSet = ruleSetOn(policy, date)
   if (!ruleSet) return []
   const book = openBook(facts)
-  const tree = explain(ruleSet.requirement, date, (rule) =>
-    evidenceFor(rule, book, elections, policy.equipmentChanges),
-  )
+  const tree = explain(ruleSet.requirement, date, (rule) => evidenceFor(rule, book, elections, policy))
   const items: TodoItem[] = []
   const walk = (node: Explanation, path: string, choices: Choice[]): void => {
     if (node.holds) return

@@ -71,7 +71,7 @@ const elections: fc.Arbitrary<ElectionDate[]> = fc
   .array(day, { maxLength: 3 })
   .map((days) => days.map((heldOn, i) => ({ id: `e${i}`, heldOn })))
 
-const facts: fc.Arbitrary<Fact[]> = fc
+const deeds: fc.Arbitrary<Fact[]> = fc
   .array(
     fc.record({
       kind: fc.constantFrom('checkOff' as const, 'quizPassed' as const),
@@ -94,6 +94,14 @@ const facts: fc.Arbitrary<Fact[]> = fc
         : []),
     ]),
   )
+/** Facts, and now and then the certificate taken away, and given back. */
+const facts: fc.Arbitrary<Fact[]> = fc
+  .tuple(deeds, fc.option(day, { freq: 2, nil: null }), fc.option(day, { freq: 2, nil: null }))
+  .map(([all, takenOn, backOn]) => [
+    ...all,
+    ...(takenOn ? [fact('c', 'certificateRevoked', 'tested', takenOn)] : []),
+    ...(takenOn && backOn ? [fact('b', 'revocation', 'given back', backOn, { revokes: 'c' })] : []),
+  ])
 
 const policy = fc
   .record({
@@ -141,6 +149,15 @@ function heldOnDay(p: Policy, all: readonly Fact[], held: readonly ElectionDate[
     .at(-1)
   if (!version || (version.effectiveUntil != null && version.effectiveUntil <= d)) return false
   const revoked = (id: string): boolean => all.some((r) => r.revokes === id && r.on <= d && !revoked(r.id))
+  const taken = (f: Fact): boolean =>
+    all.some(
+      (c) =>
+        c.kind === 'certificateRevoked' &&
+        c.topic === p.certificateKey &&
+        f.on <= c.on &&
+        c.on <= d &&
+        !revoked(c.id),
+    )
   const inWindow = (w: Window, f: Fact): boolean => {
     switch (w.kind) {
       case 'always':
@@ -196,6 +213,7 @@ function heldOnDay(p: Policy, all: readonly Fact[], held: readonly ElectionDate[
                 f.topic === r.topic &&
                 f.on <= d &&
                 !revoked(f.id) &&
+                !taken(f) &&
                 (r.minScoreFraction === undefined || (f.scoreFraction ?? 0) >= r.minScoreFraction) &&
                 inWindow(r.window, f) &&
                 equipmentGood(r, f),

@@ -132,6 +132,32 @@ describe('status on a date', () => {
     ])
   })
 
+  it('ends on the day staff revoke the certificate; what is done later counts anew', () => {
+    const taken = [
+      fact('q', 'quizPassed', 'basics', '2025-01-12'),
+      fact('c', 'certificateRevoked', 'tested', '2025-03-01'),
+    ]
+    const own: Policy = { ...policyOf(quiz), certificateKey: 'tested' }
+    const other: Policy = { ...own, certificateKey: 'other' }
+    expect(spansOf(own, taken, [])).toEqual([{ from: '2025-01-12', until: '2025-03-01' }])
+    // Another certificate that rests on the same quiz is not touched.
+    expect(spansOf(other, taken, [])).toEqual([{ from: '2025-01-12', until: '2027-01-12' }])
+    expect(statusOn(own, taken, [], civilDate('2025-03-01'))).toMatchObject({
+      valid: false,
+      lapsedOn: '2025-03-01',
+      why: { reason: 'revoked', until: '2025-03-01' },
+    })
+    const sameDay = [...taken, fact('s', 'quizPassed', 'basics', '2025-03-01')]
+    expect(spansOf(own, sameDay, [])).toEqual([{ from: '2025-01-12', until: '2025-03-01' }])
+    const anew = [...taken, fact('n', 'quizPassed', 'basics', '2025-05-01')]
+    expect(spansOf(own, anew, []).at(-1)).toEqual({ from: '2025-05-01', until: '2027-05-01' })
+    const back = [...taken, fact('u', 'revocation', 'a mistake', '2025-04-01', { revokes: 'c' })]
+    expect(spansOf(own, back, [])).toEqual([
+      { from: '2025-01-12', until: '2025-03-01' },
+      { from: '2025-04-01', until: '2027-01-12' },
+    ])
+  })
+
   it('knows when it can never hold again', () => {
     const pilot = policyOf(
       rule('classAttended', 'pilot', { kind: 'fixedDate', until: civilDate('2025-12-31') }),
