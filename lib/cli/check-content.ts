@@ -1,9 +1,16 @@
 /** `npm run check:content [-- <lesson> …] [-- --explain <lesson> …]`: every file in content/ through its schema and its
  *  checker. Exit 1 where there is an error; warnings are printed and pass. */
-import { existsSync } from 'node:fs'
+import { existsSync, readFileSync } from 'node:fs'
 import path from 'node:path'
 import { pathToFileURL } from 'node:url'
-import { ContentError, contentFiles, profilesFor, readContentFile } from '@/lib/scenarios/content'
+import {
+  ContentError,
+  contentFiles,
+  contentFolder,
+  profilesFor,
+  readContentFile,
+  ShippedLessonPlan,
+} from '@/lib/scenarios/content'
 import { checkScenario, type Finding } from '@/lib/scenarios/core/checker'
 import { lessonGrade } from '@/lib/scenarios/core/checker/texts'
 import { exploreLesson } from '@/lib/scenarios/core/explore'
@@ -84,6 +91,27 @@ for (const file of contentFiles('scenarios')) {
 for (const id of wanted)
   if (!shown.some((s) => s.id === id) && !lines.some((l) => l.file.endsWith(`/${id}.json`)))
     error('content/scenarios', id, 'no such lesson', 'the name of a file', 'Leave out .json.')
+
+if (wanted.length === 0) {
+  files++
+  const name = 'content/lesson-plan.json'
+  const plan = ShippedLessonPlan.safeParse(
+    JSON.parse(readFileSync(contentFolder('lesson-plan.json'), 'utf8')),
+  )
+  if (!plan.success)
+    error(name, '', plan.error.message, 'what the schema says', 'See lib/scenarios/content.ts.')
+  for (const [position, list] of Object.entries(plan.data?.positions ?? {}))
+    for (const number of list)
+      if (!numbers.has(number))
+        lines.push({
+          level: 'warning',
+          file: name,
+          path: position,
+          found: `lesson ${number}`,
+          expected: 'the number of a lesson',
+          tip: 'Take it out, or add the lesson.',
+        })
+}
 
 /** Rooms whose content is checked by their own loader, when they are there. Each loader exports
  *  `checkContent(): { file, path, found, expected, tip, level? }[]`, or at least functions named `list…`, which throw

@@ -15,6 +15,7 @@ import { db } from '@/lib/db/client'
 import type { CivilDate } from '@/lib/kernel/dates'
 import type { Locale } from '@/lib/kernel/wording'
 import { traineeOrThrow } from '@/lib/scenarios/queries'
+import { lessonsOfPosition } from '@/lib/scenarios/queries-lesson-plan'
 
 /** One step of the path to a certificate. */
 export interface PathStep {
@@ -45,6 +46,8 @@ export interface MyPath {
   /** The first step that is missing and possible. */
   next: PathStep | null
   certificates: (CertificateSummary & { name: string })[]
+  /** Keys of the lessons that the office has chosen for the wanted position, in the order in which to play them. */
+  lessons: string[]
 }
 
 /** Leaves of a rule's tree in its order. Of a choice that holds already only what holds is kept. */
@@ -106,6 +109,7 @@ export async function getMyPathOrThrow(actor: Actor, locale: Locale): Promise<My
       : []
   return {
     standing,
+    lessons: position ? await lessonsOfPosition(db(), worker.countyId, position.key) : [],
     positions: rows.map((row) => ({ key: row.key, name: nameOf(row) })),
     wanted: position ? { key: position.key, name: nameOf(position), certificate } : null,
     steps,

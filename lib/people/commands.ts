@@ -6,6 +6,7 @@ import { transaction } from '@/lib/db/transaction'
 import { systemClock } from '@/lib/kernel/clock'
 import { type CivilDate, isCivilDate } from '@/lib/kernel/dates'
 import { AppError } from '@/lib/kernel/errors'
+import { toKm } from '@/lib/kernel/miles'
 
 const dates = z.string().transform((text, context): CivilDate[] => {
   const parts = text.split(/[\s,;]+/).filter(Boolean)
@@ -24,14 +25,15 @@ export const OfferInput = z.object({
     .transform((key) => key || null),
   offersShift: z.enum(['full', 'morning', 'afternoon']),
   unavailableOn: dates,
-  maxTravelKm: z
+  /** In miles, as the form asks; kept in kilometres. */
+  maxTravelMiles: z
     .string()
     .trim()
     .transform((text, context) => {
       if (text === '') return null
-      const km = Number(text)
-      if (Number.isFinite(km) && km >= 0 && km <= 1000) return km
-      context.addIssue({ code: 'custom', message: 'Give kilometres from 0 to 1000, or nothing.' })
+      const miles = Number(text)
+      if (Number.isFinite(miles) && miles >= 0 && miles <= 600) return miles
+      context.addIssue({ code: 'custom', message: 'Give miles from 0 to 600, or nothing.' })
       return z.NEVER
     }),
   active: z.literal('yes').optional(),
@@ -58,7 +60,7 @@ export async function changeOffer(actor: Actor, input: z.output<typeof OfferInpu
       wantsPositionKey: input.wantsPositionKey,
       offersShift: input.offersShift,
       unavailableOn: input.unavailableOn as string[],
-      maxTravelKm: input.maxTravelKm,
+      maxTravelKm: input.maxTravelMiles === null ? null : toKm(input.maxTravelMiles),
       active: input.active === 'yes',
     }
     const changed = (Object.keys(wanted) as (keyof typeof wanted)[]).filter(

@@ -1,3 +1,4 @@
+import { milesText } from '@/lib/kernel/miles'
 import { type Ineligibility, ineligibility, metresBetween } from './core/model'
 import type { RosterInstance } from './schema'
 
@@ -42,8 +43,7 @@ export function refusalOf(
       case 'travel': {
         if (who.addressProtected) return `${who.name} lives further away than they are ready to travel.`
         const place = instance.places.find((p) => p.id === asked!.placeId)!
-        const km = (metresBetween(person!.at, place.at) / 1000).toFixed(1)
-        return `${who.name} lives ${km} km away and is ready to travel ${person!.maxTravelKm} km.`
+        return `${who.name} lives ${milesText(metresBetween(person!.at, place.at) / 1000)} away and is ready to travel ${milesText(person!.maxTravelKm ?? 0)}.`
       }
       case 'excluded':
         return `${who.name} is no longer on the list of active people.`

@@ -85,3 +85,25 @@ export const findScenario = (id: string): { scenario: Scenario; hash: string } |
 /** The shipped profiles on which a lesson makes sense. */
 export const profilesFor = (scenario: Scenario): EquipmentProfile[] =>
   listEquipmentProfiles().filter((p) => profileFits(scenario.needs, p))
+
+/** `content/lesson-plan.json`: the numbers of the lessons that belong to a position until an office chooses its own. */
+export const ShippedLessonPlan = z.strictObject({
+  notice: z.string(),
+  positions: z.record(z.string().regex(/^[a-z0-9-]{1,60}$/), z.array(z.int().min(1))),
+})
+
+let shippedPlan: Readonly<Record<string, readonly string[]>> | undefined
+
+/** Lesson ids by position key, as shipped. Numbers of lessons that don't exist are left out. */
+export function shippedLessonPlan(): Readonly<Record<string, readonly string[]>> {
+  if (shippedPlan) return shippedPlan
+  const file = ShippedLessonPlan.parse(JSON.parse(readFileSync(contentFolder('lesson-plan.json'), 'utf8')))
+  const idOf = new Map(listScenarios().map((scenario) => [scenario.number, scenario.id]))
+  shippedPlan = Object.fromEntries(
+    Object.entries(file.positions).map(([key, numbers]) => [
+      key,
+      numbers.flatMap((number) => idOf.get(number) ?? []),
+    ]),
+  )
+  return shippedPlan
+}

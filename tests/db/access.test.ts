@@ -194,7 +194,7 @@ const ACTIONS: Record<string, ActionRow> = {
       wantsPositionKey: 'check-in',
       offersShift: 'full',
       unavailableOn: '',
-      maxTravelKm: '',
+      maxTravelMiles: '',
     }),
     may: STAFF,
   },
@@ -224,6 +224,15 @@ const ACTIONS: Record<string, ActionRow> = {
   [`${admin}#endSignInAction`]: {
     fields: (w) => ({ signInId: w.signIn }),
     may: ['countyStaff', 'administrator'],
+  },
+  'app/(admin)/admin/[county]/lessons/actions.ts#lessonPlanAction': {
+    fields: () => ({
+      county: 'larkmoor',
+      position: 'check-in',
+      'lessons[]': 'card-returned',
+      choice: 'own',
+    }),
+    may: ['administrator'],
   },
   [`${admin}#verifyChainAction`]: { fields: () => ({ county: 'larkmoor' }), may: ['administrator'] },
 }

@@ -37,6 +37,7 @@ const PAGES: Record<string, [Who, (w: World) => string]> = {
   ],
   '(admin)/admin/[county]/audit/page.tsx': ['admin', () => '/admin/larkmoor/audit'],
   '(admin)/admin/[county]/outbox/page.tsx': ['admin', () => '/admin/larkmoor/outbox'],
+  '(admin)/admin/[county]/lessons/page.tsx': ['admin', () => '/admin/larkmoor/lessons'],
   '(admin)/admin/[county]/sign-ins/page.tsx': ['admin', () => '/admin/larkmoor/sign-ins'],
   '(admin)/tablet/page.tsx': ['trainer', () => '/tablet'],
   '(office)/office/page.tsx': ['state', () => '/office'],

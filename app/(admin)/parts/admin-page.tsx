@@ -8,6 +8,7 @@ const PAGES: { name: string; path: string; permission: Permission }[] = [
   { name: 'Accounts', path: 'accounts', permission: 'manageAccounts' },
   { name: 'Sign-ins', path: 'sign-ins', permission: 'readSignIns' },
   { name: 'Outbox', path: 'outbox', permission: 'readOutbox' },
+  { name: 'Lessons', path: 'lessons', permission: 'changeCounty' },
   { name: 'Audit', path: 'audit', permission: 'readAudit' },
 ]
 

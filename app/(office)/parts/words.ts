@@ -21,8 +21,6 @@ export const daysText = (days: number): string =>
 export const count = (n: number, one: string, many = `${one}s`): string =>
   `${n.toLocaleString('en-US')} ${n === 1 ? one : many}`
 
-export const kmText = (km: number): string => `${km < 10 ? km.toFixed(1) : Math.round(km)} km`
-
 /** The last day on which a span still holds: its end is the first day without it. */
 export const lastDayOf = (until: string): CivilDate => {
   const day = new Date(`${until}T00:00:00Z`)

@@ -34,7 +34,9 @@ export default async function PathPage() {
   const quiz = next?.kind === 'quizPassed' ? quizzes.find((q) => q.key === next.topic) : undefined
   const done = steps.filter((step) => step.done).length
   const complete = wanted !== null && wanted.certificate?.validOnElectionDay === true
-  const firstPractice = lessons.find((l) => l.timesFinished === 0) ?? lessons[0]
+  const ownLessons = path.lessons.flatMap((key) => lessons.find((l) => l.key === key) ?? [])
+  const firstPractice =
+    ownLessons.find((l) => l.timesFinished === 0) ?? lessons.find((l) => l.timesFinished === 0) ?? lessons[0]
 
   return (
     <Page title={t('title')} here="/path" narrow>
@@ -137,7 +139,7 @@ export default async function PathPage() {
         )}
       </section>
 
-      <Practice lessons={lessons} quizzes={quizzes} />
+      <Practice lessons={lessons} own={path.lessons} position={wanted?.name ?? null} quizzes={quizzes} />
     </Page>
   )
 }

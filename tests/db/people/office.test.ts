@@ -110,7 +110,7 @@ describe('the people of a county', () => {
       wantsPositionKey: 'lead',
       offersShift: 'morning',
       unavailableOn: '2028-11-07, 2028-11-06',
-      maxTravelKm: '',
+      maxTravelMiles: '',
       active: 'yes',
     })
     await expect(changeOffer(actorWith('trainer', c.countyId), input)).rejects.toMatchObject({
@@ -123,7 +123,7 @@ describe('the people of a county', () => {
       unavailableOn: ['2028-11-06', '2028-11-07'],
     })
     expect(await auditEvents(c.countyId)).toEqual(['worker.offer-changed'])
-    expect(OfferInput.safeParse({ ...input, unavailableOn: '2028-02-30', maxTravelKm: '' }).success).toBe(
+    expect(OfferInput.safeParse({ ...input, unavailableOn: '2028-02-30', maxTravelMiles: '' }).success).toBe(
       false,
     )
   })

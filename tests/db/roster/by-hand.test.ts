@@ -65,8 +65,8 @@ describe('a roster changed by hand', () => {
     // Ben's lead certificate ends on election day: the first day without it.
     await expect(put(c, c.seats.northLead, c.people.ben)).rejects.toThrow(/does not hold the certificate/)
     await db().pollWorker.update({ where: { id: c.people.ben }, data: { maxTravelKm: 2 } })
-    // 0.05 degrees of latitude are 5.6 km.
-    await expect(put(c, c.seats.northCheckIn, c.people.ben)).rejects.toThrow(/5\.6 km away.*2 km/)
+    // 0.05 degrees of latitude are 5.56 km, 3.5 miles; 2 km are 1.2 miles.
+    await expect(put(c, c.seats.northCheckIn, c.people.ben)).rejects.toThrow(/3\.5 miles away.*1\.2 miles/)
     expect(await db().roster.count({ where: { electionId: c.electionId } })).toBe(0)
     expect(await auditEvents(c.countyId)).toEqual([])
   })

@@ -1,4 +1,5 @@
 import { geoMercator } from 'd3-geo'
+import { toKm } from '@/lib/kernel/miles'
 import { distanceKm } from '@/lib/places/core/distance'
 import type { BoardPlace } from '@/lib/roster/queries'
 
@@ -6,7 +7,7 @@ const WIDTH = 640
 const HEIGHT = 430
 const MARGIN = 26
 /** Lengths that a scale bar may have, in kilometres. */
-const NICE_KM = [1, 2, 5, 10, 20, 50, 100]
+const NICE_MILES = [1, 2, 5, 10, 20, 50, 100]
 
 /** The county's places as a drawing of its own (Mercator, fitted to the places; no tiles from elsewhere). Shapes tell
  *  the states apart: a disc is full, a diamond has some seats empty, a broken ring has all empty. The same places stand
@@ -55,7 +56,7 @@ export function PlaceMap({
         <g>
           <path d={`M${MARGIN} ${HEIGHT - 12}v-6v3h${scale.pixels}v-3v6`} fill="none" className="scale" />
           <text x={MARGIN + scale.pixels + 8} y={HEIGHT - 10}>
-            {scale.km} km
+            {scale.miles} mi
           </text>
         </g>
       )}
@@ -73,7 +74,7 @@ function scaleBar(middle: [number, number] | null, at: (lon: number, lat: number
   const kmPerDegree = distanceKm([lat, lon], [lat, lon + 0.1]) * 10
   const pixelsPerDegree = (at(lon + 0.1, lat)[0] - at(lon, lat)[0]) * 10
   if (!(pixelsPerDegree > 0)) return null
-  const pixels = (km: number) => (km / kmPerDegree) * pixelsPerDegree
-  const km = NICE_KM.findLast((length) => pixels(length) <= WIDTH / 4)
-  return km === undefined ? null : { km, pixels: Math.round(pixels(km)) }
+  const pixels = (miles: number) => (toKm(miles) / kmPerDegree) * pixelsPerDegree
+  const miles = NICE_MILES.findLast((length) => pixels(length) <= WIDTH / 4)
+  return miles === undefined ? null : { miles, pixels: Math.round(pixels(miles)) }
 }

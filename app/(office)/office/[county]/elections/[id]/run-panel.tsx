@@ -1,7 +1,8 @@
 import { ActionForm } from '@/app/ui/action-form'
 import { Figures, Notice } from '@/app/ui/notice'
+import { milesText } from '@/lib/kernel/miles'
 import type { ElectionHead, RunView } from '@/lib/roster/queries'
-import { count, kmText } from '../../../../parts/words'
+import { count } from '../../../../parts/words'
 import { fillSeatsAction, stopRunAction } from './actions'
 import { RunProgress } from './run-progress'
 
@@ -87,7 +88,7 @@ export function RunPanel({
           <Figures
             items={[
               { name: `of ${done.outcome.seats} seats filled`, value: done.outcome.filled },
-              { name: 'travel, one way, all together', value: kmText(done.outcome.travelKm) },
+              { name: 'travel, one way, all together', value: milesText(done.outcome.travelKm) },
               { name: 'seconds', value: secondsOf(done.outcome.seconds) },
             ]}
           />

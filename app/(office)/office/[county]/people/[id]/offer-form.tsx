@@ -1,4 +1,5 @@
 import { ActionForm, Field } from '@/app/ui/action-form'
+import { toMiles } from '@/lib/kernel/miles'
 import { SHIFT_WORDS } from '@/lib/roster/words'
 import { changeOfferAction } from './actions'
 
@@ -52,10 +53,11 @@ export const OfferForm = ({
       defaultValue={person.unavailableOn.join(', ')}
     />
     <Field
-      name="maxTravelKm"
-      label="Furthest way, km"
+      name="maxTravelMiles"
+      label="Furthest way, in miles"
+      hint="As the crow flies; empty: no limit."
       inputMode="decimal"
-      defaultValue={person.maxTravelKm === null ? '' : String(person.maxTravelKm)}
+      defaultValue={person.maxTravelKm === null ? '' : String(Number(toMiles(person.maxTravelKm).toFixed(1)))}
     />
     <label className="choice">
       <input type="checkbox" name="active" value="yes" defaultChecked={person.active} />

@@ -1,12 +1,13 @@
 import { ActionForm } from '@/app/ui/action-form'
 import { Empty, Notice } from '@/app/ui/notice'
 import { requireActor } from '@/lib/auth/session'
+import { milesText } from '@/lib/kernel/miles'
 import { getSeatPage } from '@/lib/roster/queries-seat'
 import { SHIFT_WORDS, saidOf } from '@/lib/roster/words'
 import { orNotFound } from '@/lib/web/or-not-found'
 import { OfficePage } from '../../../../../../parts/office-page'
 import { SeatMark, STATE_WORDS } from '../../../../../../parts/seat-mark'
-import { dateText, kmText } from '../../../../../../parts/words'
+import { dateText } from '../../../../../../parts/words'
 import { emptyAction, lockAction, swapAction } from './actions'
 import { HiddenIds, People } from './picker'
 
@@ -163,5 +164,5 @@ const swapText = (changeKm: number | null): string =>
     : Math.abs(changeKm) < 0.05
       ? 'The travel stays the same.'
       : changeKm < 0
-        ? `Saves ${kmText(-changeKm)} of travel.`
-        : `Costs ${kmText(changeKm)} more travel.`
+        ? `Saves ${milesText(-changeKm)} of travel.`
+        : `Costs ${milesText(changeKm)} more travel.`

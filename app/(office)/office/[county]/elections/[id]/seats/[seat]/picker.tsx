@@ -1,7 +1,8 @@
 import { ActionForm } from '@/app/ui/action-form'
 import { Tag } from '@/app/ui/notice'
+import { milesText } from '@/lib/kernel/miles'
 import type { Candidate } from '@/lib/roster/queries-seat'
-import { count, kmText } from '../../../../../../parts/words'
+import { count } from '../../../../../../parts/words'
 import { seatPersonAction } from './actions'
 
 /** What every form of a seat sends along: which seat, and which state of the roster the clerk has seen. */
@@ -72,7 +73,7 @@ export const People = ({
 
 const distance = (person: Candidate): string =>
   person.km !== null
-    ? `${kmText(person.km)} away`
+    ? `${milesText(person.km)} away`
     : person.addressProtected
       ? 'address protected, no distance shown'
       : 'home not known'
