@@ -2,14 +2,14 @@ import { z } from 'zod'
 import { appendAudit } from '@/lib/audit/append'
 import type { Actor } from '@/lib/auth/actor'
 import { recordFact } from '@/lib/certification/commands'
-import type { Tx } from '@/lib/db/client'
+import { db, type Tx } from '@/lib/db/client'
 import { transaction } from '@/lib/db/transaction'
 import { systemClock } from '@/lib/kernel/clock'
 import { civilDateAt } from '@/lib/kernel/dates'
 import { AppError, invariant } from '@/lib/kernel/errors'
 import { canonicalJson } from '@/lib/kernel/hash'
 import type { Locale } from '@/lib/kernel/wording'
-import { freshSeed, keepDefinition, lockAttempt, lockWorker } from '@/lib/scenarios/commands'
+import { freshSeed, keepDefinition, lockWorker } from '@/lib/scenarios/commands'
 import { findScenario } from '@/lib/scenarios/content'
 import { type GradedView, gradedView } from '@/lib/scenarios/core/graded'
 import {
@@ -144,9 +144,7 @@ function drawForPerson(
 
 /** An attempt of the actor's under its lock, handed in first where its time is over. */
 async function openAttempt(tx: Tx, actor: Actor, attemptId: string, at: Date): Promise<OwnQuiz | null> {
-  await ownAttemptOrThrow(tx, actor, attemptId, 'quiz')
-  await lockAttempt(tx, attemptId)
-  const attempt = await ownAttemptOrThrow(tx, actor, attemptId, 'quiz')
+  const attempt = await ownAttemptOrThrow(tx, actor, attemptId, 'quiz', 'lock')
   if (attempt.finishedAt) return null
   if (!isDue(attempt, at)) return attempt
   await finish(tx, actor, attempt, at)
@@ -312,5 +310,9 @@ export async function handInQuiz(actor: Actor, attemptId: string): Promise<void>
 /** Hands in with what there is where the time is over. True: the quiz is handed in. @throws AppError NOT_FOUND */
 export async function closeIfDue(actor: Actor, attemptId: string): Promise<boolean> {
   const at = systemClock.now()
+  // Nearly always there is nothing to do: that takes no transaction and no lock.
+  const attempt = await ownAttemptOrThrow(db(), actor, attemptId, 'quiz')
+  if (attempt.finishedAt) return true
+  if (!isDue(attempt, at)) return false
   return transaction(async (tx) => (await openAttempt(tx, actor, attemptId, at)) === null)
 }

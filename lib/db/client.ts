@@ -19,7 +19,8 @@ export function db(): Db {
       max: POOL_SIZE,
       options: '-c TimeZone=UTC',
     })
-    kept.readinessDb = new PrismaClient({ adapter, transactionOptions: { maxWait: 10_000, timeout: 30_000 } })
+    // A crowd waits its turn for a connection rather than being sent away: 200 people may hand in at once.
+    kept.readinessDb = new PrismaClient({ adapter, transactionOptions: { maxWait: 30_000, timeout: 30_000 } })
   }
   return kept.readinessDb
 }

@@ -37,10 +37,6 @@ export async function keepDefinition(tx: Tx, kind: string, key: string, definiti
 export const lockWorker = (tx: Tx, workerId: string) =>
   tx.$executeRaw`SELECT 1 FROM "PollWorker" WHERE id = ${workerId}::uuid FOR UPDATE`
 
-/** Held until the transaction ends: one attempt's changes come one after the other. */
-export const lockAttempt = (tx: Tx, attemptId: string) =>
-  tx.$executeRaw`SELECT 1 FROM "Attempt" WHERE id = ${attemptId}::uuid FOR UPDATE`
-
 /** A seed that nobody can guess. 31 bits: fits PostgreSQL's integer. */
 export const freshSeed = (): number => randomInt(0, 2 ** 31 - 1)
 
@@ -120,10 +116,7 @@ export async function appendLessonEvents(
 ): Promise<Appended> {
   const at = systemClock.now()
   return transaction(async (tx) => {
-    await ownAttemptOrThrow(tx, actor, attemptId, 'lesson')
-    await lockAttempt(tx, attemptId)
-    // Read again under the lock: another device may just have finished it.
-    const attempt = await ownAttemptOrThrow(tx, actor, attemptId, 'lesson')
+    const attempt = await ownAttemptOrThrow(tx, actor, attemptId, 'lesson', 'lock')
     const stored = await listEvents(tx, attemptId)
     const overlap = stored.slice(input.from, input.from + input.events.length)
     const differs = overlap.some((event, i) => canonicalJson(event) !== canonicalJson(input.events[i]))

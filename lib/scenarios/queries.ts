@@ -2,7 +2,7 @@ import type { Actor } from '@/lib/auth/actor'
 import { assertCan } from '@/lib/auth/permissions'
 import { db, type Tx } from '@/lib/db/client'
 import { AppError } from '@/lib/kernel/errors'
-import type { County, PollWorker } from '@/prisma/client/client'
+import type { County, DefinitionVersion, PollWorker } from '@/prisma/client/client'
 import {
   findEquipmentProfile,
   findScenario,
@@ -143,16 +143,41 @@ export async function getLessonOrThrow(actor: Actor, key: string, locale: Locale
   }
 }
 
-/** An attempt that belongs to the actor. @throws AppError NOT_FOUND for anybody else's, whatever their access. */
-export async function ownAttemptOrThrow(tx: Tx, actor: Actor, attemptId: string, kind: 'lesson' | 'quiz') {
-  if (!/^[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}$/i.test(attemptId)) throw notThere()
+/** Definitions read lately, the oldest first. What stands under a hash never changes, and a sitting asks for the same
+ *  one (some 40 kB) several times a question. */
+const definitionsKept = new Map<string, DefinitionVersion>()
+const MOST_KEPT = 300
+
+/** The definition of this hash, which is there (a foreign key says so). Not to be changed by its readers. */
+export async function definitionOf(tx: Tx, hash: string): Promise<DefinitionVersion> {
+  const kept =
+    definitionsKept.get(hash) ?? (await tx.definitionVersion.findUniqueOrThrow({ where: { hash } }))
+  definitionsKept.delete(hash)
+  definitionsKept.set(hash, kept)
+  if (definitionsKept.size > MOST_KEPT) definitionsKept.delete(definitionsKept.keys().next().value!)
+  return kept
+}
+
+/** An attempt that belongs to the actor; `lock`: held until the transaction ends, so that one attempt's changes come one
+ *  after the other. @throws AppError NOT_FOUND for anybody else's, whatever their access. */
+export async function ownAttemptOrThrow(
+  tx: Tx,
+  actor: Actor,
+  attemptId: string,
+  kind: 'lesson' | 'quiz',
+  lock?: 'lock',
+) {
+  if (!/^[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}$/i.test(attemptId) || !actor.pollWorkerId) throw notThere()
+  if (lock)
+    await tx.$executeRaw`SELECT 1 FROM "Attempt"
+      WHERE id = ${attemptId}::uuid AND "pollWorkerId" = ${actor.pollWorkerId}::uuid FOR UPDATE`
   const attempt = await tx.attempt.findUnique({
     where: { id: attemptId },
-    include: { definition: true, pollWorker: { include: { county: true } } },
+    include: { pollWorker: { include: { county: true } } },
   })
   if (!attempt || attempt.kind !== kind || attempt.pollWorkerId !== actor.pollWorkerId) throw notThere()
   assertCan(actor, 'ownPath', attempt.countyId)
-  return attempt
+  return { ...attempt, definition: await definitionOf(tx, attempt.definitionHash) }
 }
 
 /** The stored events of an attempt, in order. */
