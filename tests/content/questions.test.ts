@@ -3,7 +3,7 @@ import { findQuizDesign, listQuizDesigns, loadBank } from '@/lib/assessment/cont
 import { drawForm } from '@/lib/assessment/core/draw'
 import { markForm } from '@/lib/assessment/core/mark'
 import { showQuestion, stripForm } from '@/lib/assessment/core/strip'
-import type { Answer, Question } from '@/lib/assessment/schema'
+import { type Answer, BANDS, type Locale, type Question, type QuestionOf } from '@/lib/assessment/schema'
 import { findScenario } from '@/lib/scenarios/content'
 import { readingGrade } from '@/lib/scenarios/core/reading-grade'
 import { COMPETENCIES } from '@/lib/scenarios/core/words'
@@ -11,6 +11,72 @@ import { COMPETENCIES } from '@/lib/scenarios/core/words'
 const bank = loadBank()
 const questions = [...bank.values()]
 const live = questions.filter((q) => q.lifecycle === 'live')
+
+/** The subjects of the thirty-six lessons, in the lessons' own order: what `topics` of a question names. */
+const LESSON_TOPICS = [
+  'right-blank-ballot',
+  'wrong-style',
+  'not-in-the-book',
+  'already-voted',
+  'mail-ballot',
+  'provisional',
+  'card-returned',
+  'changing-a-choice',
+  'text-and-contrast',
+  'undervote-notice',
+  'left-empty',
+  'overvote',
+  'printed-not-cast',
+  'check-the-print',
+  'privacy',
+  'scanner-returns',
+  'leaving-with-ballot',
+  'left-before-printing',
+  'audio-ballot',
+  'switches',
+  'wheelchair-table',
+  'helper',
+  'reads-little-english',
+  'at-the-kerb',
+  'opening',
+  'seals-and-custody',
+  'jam-and-full-box',
+  'power-failure',
+  'ballots-short',
+  'station-out',
+  'closing',
+  'observers',
+  'line-and-heat',
+  'phones-and-cameras',
+  'argument',
+  'emergency',
+]
+
+/** Words of three letters or more, and figures. */
+const contentWords = (text: string): Set<string> => new Set(text.toLowerCase().match(/\p{L}{3,}|\d+/gu) ?? [])
+
+/** Words in both ÷ words in either (Jaccard 1901). */
+function jaccard(a: ReadonlySet<string>, b: ReadonlySet<string>): number {
+  const both = [...a].filter((w) => b.has(w)).length
+  return both / (a.size + b.size - both)
+}
+
+const figuresOf = (text: string): string[] => (text.match(/\d+(?:[.,:]\d+)*/g) ?? []).sort()
+
+/** Shares of questions in which the key alone is the longest, or the shortest, of the options. */
+function extremeKeyShare(single: readonly QuestionOf<'single'>[], locale: Locale) {
+  const lengths = single.map((q) => {
+    const texts = q.texts[locale].options
+    const key = q.options.find((o) => o.right)!.id
+    const others = q.options.filter((o) => o.id !== key).map((o) => texts[o.id]!.length)
+    return { key: texts[key]!.length, others }
+  })
+  const share = (is: (l: (typeof lengths)[number]) => boolean) => lengths.filter(is).length / lengths.length
+  return {
+    longest: share((l) => l.key > Math.max(...l.others)),
+    shortest: share((l) => l.key < Math.min(...l.others)),
+  }
+}
 
 /** What a person who knows everything answers. */
 function rightAnswer(q: Question): Answer {
@@ -29,9 +95,26 @@ function rightAnswer(q: Question): Answer {
 }
 
 describe('the shipped questions', () => {
-  it('cover every competency of the lessons', () => {
-    for (const competency of COMPETENCIES)
-      expect(live.filter((q) => q.competency === competency).length, competency).toBeGreaterThanOrEqual(3)
+  it('are enough in every competency and every band', () => {
+    for (const competency of COMPETENCIES) {
+      const own = live.filter((q) => q.competency === competency)
+      expect(own.length, competency).toBeGreaterThanOrEqual(16)
+      for (const band of BANDS)
+        expect(own.filter((q) => q.band === band).length, `${competency} ${band}`).toBeGreaterThanOrEqual(5)
+    }
+  })
+
+  it('ask about the subject of each of the thirty-six lessons', () => {
+    const topics = LESSON_TOPICS.map((t) => live.filter((q) => q.topics.includes(t)).length)
+    expect(LESSON_TOPICS.filter((_, i) => topics[i]! < 3)).toEqual([])
+    expect(
+      questions.filter((q) => !LESSON_TOPICS.some((t) => q.topics.includes(t))).map((q) => q.id),
+    ).toEqual([])
+  })
+
+  it('use every kind of question, and several of them each', () => {
+    for (const kind of ['single', 'several', 'order', 'number', 'picture-areas'])
+      expect(live.filter((q) => q.kind === kind).length, kind).toBeGreaterThanOrEqual(4)
   })
 
   it('read at or below grade 8 in English', () => {
@@ -65,19 +148,52 @@ describe('the shipped questions', () => {
     expect(questions.filter((q) => q.texts.en.stem === q.texts.es.stem)).toEqual([])
   })
 
-  it('give the key neither by place in the file nor by being the longest', () => {
-    const single = live.filter((q) => q.kind === 'single')
-    const four = single.filter((q) => q.options.length === 4)
-    for (const place of [0, 1, 2, 3]) {
-      const share = four.filter((q) => q.options[place]!.right).length / four.length
-      expect(share).toBeLessThan(0.5)
+  it('have no two stems that ask nearly the same', () => {
+    for (const locale of ['en', 'es'] as const) {
+      const words = questions.map((q) => contentWords(q.texts[locale].stem))
+      const close = questions.flatMap((q, i) =>
+        questions
+          .slice(0, i)
+          .flatMap((other, j) =>
+            jaccard(words[i]!, words[j]!) > 0.7 ? [`${locale}: ${q.id} and ${other.id}`] : [],
+          ),
+      )
+      expect(close).toEqual([])
     }
-    const longest = single.filter((q) => {
-      const right = q.options.find((o) => o.right)!.id
-      const texts = q.texts.en.options
-      return Object.entries(texts).every(([id, t]) => id === right || t.length < texts[right]!.length)
-    })
-    expect(longest.length / single.length).toBeLessThan(0.6)
+  })
+
+  it('offer the same options in both languages, each put in its own words', () => {
+    for (const q of questions) {
+      const { en, es } = q.texts
+      expect(Object.keys(es.options).sort(), q.id).toEqual(Object.keys(en.options).sort())
+      const untranslated = Object.keys(en.options).filter((id) => en.options[id] === es.options[id])
+      expect(untranslated, q.id).toEqual([])
+      expect(es.explanation, q.id).not.toBe(en.explanation)
+      // A number that is changed in one language only makes another question of it.
+      expect(figuresOf(es.stem), q.id).toEqual(figuresOf(en.stem))
+    }
+  })
+
+  it('give the key neither by its place in the file nor by its length', () => {
+    const single = live.filter((q) => q.kind === 'single')
+    const places = [0, 1, 2, 3].map(
+      (place) => single.filter((q) => q.options[place]?.right).length / single.length,
+    )
+    const share = { en: extremeKeyShare(single, 'en'), es: extremeKeyShare(single, 'es') }
+    const percent = (x: number) => `${(100 * x).toFixed(0)} %`
+    console.info(
+      `${single.length} single choices; key at place 1 to 4: ${places.map(percent).join(', ')}; ` +
+        `key longest: ${percent(share.en.longest)} English, ${percent(share.es.longest)} Spanish; ` +
+        `key shortest: ${percent(share.en.shortest)} English, ${percent(share.es.shortest)} Spanish`,
+    )
+    for (const place of places) {
+      expect(place).toBeGreaterThan(0.18)
+      expect(place).toBeLessThan(0.32)
+    }
+    for (const locale of ['en', 'es'] as const) {
+      expect(share[locale].longest).toBeLessThanOrEqual(0.4)
+      expect(share[locale].shortest).toBeLessThanOrEqual(0.4)
+    }
   })
 
   it('say where their facts come from; values from memory say so', () => {
