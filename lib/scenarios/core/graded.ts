@@ -46,6 +46,8 @@ export function predict(
     const setup = scenario.stations[step.station]
     const held = state.stations[step.station]
     if (!setup || !held) return state
+    // What comes of feeding a ballot hangs on what the browser isn't told.
+    if (setup.kind === 'scanner' && event.event.type === 'feed') return state
     const next = machineOf(setup).apply(setup as never, profile, held, event.event)
     return next ? { ...state, stations: { ...state.stations, [step.station]: next } } : state
   }

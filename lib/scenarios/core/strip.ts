@@ -77,6 +77,19 @@ const shown = <T extends { id: string }>(
   list: readonly T[],
 ): T[] => shownOrder(scenario, step.id, list)
 
+/** A station's set-up without what the trainee has yet to find out: which line is the visitor's, how the ballots are
+ *  marked, which of them jams and when the box is full. Its length and ways stay: they are seen. */
+function shownSetup(setup: StationSetup): StationSetup {
+  if (setup.kind === 'check-in') return { ...setup, visitor: null }
+  if (setup.kind === 'scanner')
+    return {
+      ...setup,
+      room: Number.MAX_SAFE_INTEGER,
+      ballots: setup.ballots.map((ballot) => ({ ...ballot, marks: 'fine', jams: false })),
+    }
+  return setup
+}
+
 /** The stripped scenario. `only` limits it to some steps (graded play starts with the first one alone, so that even
  *  the texts of what could go wrong stay on the server). */
 export function stripScenario(scenario: Scenario, only?: readonly string[]): StrippedScenario {
@@ -87,11 +100,7 @@ export function stripScenario(scenario: Scenario, only?: readonly string[]): Str
     minutes: scenario.minutes,
     start: scenario.start,
     stations: Object.fromEntries(
-      Object.entries(scenario.stations).map(([name, setup]) => [
-        name,
-        // Which line is the visitor's is for the trainee to find.
-        setup.kind === 'check-in' ? { ...setup, visitor: null } : setup,
-      ]),
+      Object.entries(scenario.stations).map(([name, setup]) => [name, shownSetup(setup)]),
     ),
     steps: scenario.steps.filter((s) => !only || only.includes(s.id)).map((s) => playStep(scenario, s)),
   }
