@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest'
 import { findQuizDesign, listQuizDesigns, loadBank } from '@/lib/assessment/content'
-import { drawForm } from '@/lib/assessment/core/draw'
+import { drawForm, EXPECTED_BY_BAND, inCell } from '@/lib/assessment/core/draw'
 import { markForm } from '@/lib/assessment/core/mark'
 import { showQuestion, stripForm } from '@/lib/assessment/core/strip'
 import { type Answer, BANDS, type Locale, type Question, type QuestionOf } from '@/lib/assessment/schema'
@@ -223,12 +223,28 @@ describe.each(listQuizDesigns())('the quiz $id', (design) => {
     for (const slot of design.scenarios) expect(findScenario(slot.key), slot.key).not.toBeNull()
   })
 
-  it('can be taken again twice within its overlap limit', () => {
-    const earlierForms: string[][] = []
-    for (let seed = 1; seed <= 3; seed++) {
-      const drawn = drawForm({ design, bank, seed, earlierForms })
-      if (drawn.status !== 'drawn') throw new Error(JSON.stringify(drawn))
-      earlierForms.push(drawn.questionIds)
+  it('has three times the questions that a form takes, in every cell', () => {
+    for (const cell of design.blueprint.cells) {
+      const own = live.filter((q) => inCell(cell, q)).length
+      expect(own, `${cell.competency} ${cell.band ?? ''}`).toBeGreaterThanOrEqual(3 * cell.count)
+    }
+  })
+
+  it('can be taken three times without meeting a counted question twice, each time about as hard', () => {
+    const apart = { ...design, retake: { ...design.retake, overlapAtMost: 0 } }
+    for (let person = 1; person <= 10; person++) {
+      const forms: string[][] = []
+      for (let time = 0; time < 3; time++) {
+        const drawn = drawForm({ design: apart, bank, seed: 100 * person + time, earlierForms: forms })
+        if (drawn.status !== 'drawn') throw new Error(JSON.stringify(drawn))
+        const counted = drawn.questionIds.filter((id) => !drawn.trialIds.includes(id))
+        expect(counted.filter((id) => forms.flat().includes(id))).toEqual([])
+        forms.push(counted)
+      }
+      const means = forms.map(
+        (form) => form.reduce((sum, id) => sum + EXPECTED_BY_BAND[bank.get(id)!.band], 0) / form.length,
+      )
+      expect(Math.max(...means) - Math.min(...means)).toBeLessThanOrEqual(2 * design.expectedTolerance + 1e-9)
     }
   })
 })
