@@ -1,5 +1,6 @@
 import path from 'node:path'
 import { z } from 'zod'
+import { startClockAt } from '@/lib/kernel/clock'
 
 /** The only reader of `process.env`. Parsed once, on first use, so that a build needs no settings. */
 const Environment = z.object({
@@ -14,7 +15,7 @@ const Environment = z.object({
   DEMO: z.enum(['yes', 'no']).default('yes'),
   DEMO_ON: z.string().optional(),
   POOL_SIZE: z.coerce.number().int().min(1).max(200).default(12),
-  /** Tests only: a fixed instant that the application's clock starts from. */
+  /** Tests only: the instant that each process's clock starts from. */
   CLOCK_START: z.iso.datetime({ offset: true }).optional(),
   NODE_ENV: z.string().default('development'),
 })
@@ -34,6 +35,7 @@ export function env(): Env {
     throw new Error(`The settings can't be used:\n${lines.join('\n')}\nSee .env.example.`)
   }
   parsed = result.data
+  if (parsed.CLOCK_START) startClockAt(new Date(parsed.CLOCK_START))
   return parsed
 }
 

@@ -44,6 +44,40 @@ export type AuditEvent =
       detail: { factId: string; kind: string; topic: string; happenedOn: string }
     }
   | { event: 'fact.revoked'; subject: `worker:${string}`; detail: { factId: string; revokesFactId: string } }
+  | {
+      event: 'certificate.issued'
+      subject: `worker:${string}`
+      detail: { issueId: string; certificateKey: string; validFrom: string; validUntil: string | null }
+    }
+  | { event: 'certificate.withdrawn'; subject: `worker:${string}`; detail: { issueId: string } }
+  | {
+      event: 'certificates.brought-up-to-date'
+      subject: `county:${string}`
+      detail: { issued: number; withdrawn: number }
+    }
+  | {
+      event: 'certificate.revoked'
+      subject: `worker:${string}`
+      detail: { certificateId: string; factId: string }
+    }
+  | {
+      event: 'certificate.given-back'
+      subject: `worker:${string}`
+      detail: { certificateId: string; factId: string }
+    }
+  | { event: 'certificate.signed'; subject: `worker:${string}`; detail: { issueId: string; keyId: string } }
+  | { event: 'issuer-key.made'; subject: `county:${string}`; detail: { keyId: string } }
+  | {
+      event: 'issuer-key.rotated'
+      subject: `county:${string}`
+      detail: { oldKeyId: string; newKeyId: string }
+    }
+  | {
+      event: 'issuer-key.withdrawn'
+      subject: `county:${string}`
+      detail: { keyId: string; credentials: number }
+    }
+  | { event: 'worker.record-exported'; subject: `worker:${string}`; detail: { format: string } }
   | { event: 'worker.wish-set'; subject: `worker:${string}`; detail: { positionKey: string } }
   | { event: 'spans.rebuilt'; subject: `county:${string}`; detail: { people: number; changed: number } }
   | { event: 'roster.run-asked'; subject: `election:${string}`; detail: { runId: string } }

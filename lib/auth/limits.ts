@@ -22,6 +22,12 @@ export const LIMITS = {
    *  3,000 failures an hour find one with a chance of 1 in 1,400 a year (3,000 × 8,760 × 30,000 ÷ 2^50). */
   'card-address': { points: 15, seconds: 10 * 60 },
   'card-all': { points: 3000, seconds: 3600 },
+  /** A certificate's number is 60 random bits: 3,000 wrong ones an hour hit one of 150,000 with a chance of 1 in 290,000
+   *  a year (3,000 × 8,760 × 150,000 ÷ 2^60). What is found is given back: a whole hall may check its people. */
+  'verify-address': { points: 30, seconds: 10 * 60 },
+  'verify-all': { points: 3000, seconds: 3600 },
+  /** Each costs a signature check. */
+  'verify-credential-address': { points: 60, seconds: 10 * 60 },
 } as const
 
 export type LimitName = keyof typeof LIMITS

@@ -11,6 +11,8 @@ export type Permission =
   | 'readConfidentialAddress' // address and coordinates of people under an address-confidentiality mark
   | 'readAccommodations'
   | 'recordCheckOff'
+  | 'revokeCertificate'
+  | 'manageIssuerKeys'
   | 'printSignInCard'
   | 'readRoster'
   | 'changeRoster'
@@ -31,6 +33,7 @@ const HELD: Record<Access, ReadonlySet<Permission>> = {
     'readHomeAddress',
     'readAccommodations',
     'recordCheckOff',
+    'revokeCertificate',
     'printSignInCard',
     'readRoster',
     'changeRoster',
@@ -48,6 +51,7 @@ const HELD: Record<Access, ReadonlySet<Permission>> = {
     'endSignIns',
     'manageAccounts',
     'changeCounty',
+    'manageIssuerKeys',
     'readAudit',
     'readOutbox',
     'readJobs',

@@ -8,6 +8,7 @@ import { systemClock } from '@/lib/kernel/clock'
 import { CivilDateInput } from '@/lib/kernel/date-schema'
 import { type CivilDate, civilDateAt } from '@/lib/kernel/dates'
 import { AppError } from '@/lib/kernel/errors'
+import { syncCertificates } from './commands-issue'
 import { spansOf } from './core/spans-of'
 import { listElectionDates, listFacts, listPolicies } from './queries'
 import type { FactKind } from './schema'
@@ -54,7 +55,7 @@ async function computeSpans(tx: Tx, countyId: string, workerIds?: string[]) {
   )
 }
 
-/** Writes a fact, the person's spans and the audit record, in the caller's transaction. Returns the fact's id, or null
+/** Writes a fact, the person's spans, their certificates and the audit records, in the caller's transaction. Returns the fact's id, or null
  *  when its `onceKey` is already there. */
 export async function recordFact(
   tx: Tx,
@@ -83,6 +84,7 @@ export async function recordFact(
   const spans = await computeSpans(tx, fact.countyId, [fact.workerId])
   await tx.certificateSpan.deleteMany({ where: { pollWorkerId: fact.workerId } })
   await tx.certificateSpan.createMany({ data: spans })
+  await syncCertificates(tx, by, fact.countyId, [fact.workerId])
   const subject = `worker:${fact.workerId}` as const
   await appendAudit(
     tx,
@@ -103,6 +105,9 @@ export interface RebuildOutcome {
   people: number
   /** Rows of the derived table that were not what the facts say. */
   changed: number
+  /** Certificates brought in line with them; 0 when only compared. */
+  issued: number
+  withdrawn: number
 }
 
 /** Rebuilds a county's derived spans from facts and rules; with `compareOnly`, only counts what would change. */
@@ -123,17 +128,21 @@ export async function rebuildSpans(
     const after = new Set(wanted.map(text))
     const changed =
       [...after].filter((t) => !before.has(t)).length + [...before].filter((t) => !after.has(t)).length
-    const outcome = { countyId, people: new Set(wanted.map((row) => row.pollWorkerId)).size, changed }
-    if (options.compareOnly || changed === 0) return outcome
+    const people = new Set(wanted.map((row) => row.pollWorkerId)).size
+    const outcome = { countyId, people, changed, issued: 0, withdrawn: 0 }
+    if (options.compareOnly) return outcome
+    const by = { accountId: null, at: systemClock.now() }
+    if (changed === 0) return { ...outcome, ...(await syncCertificates(tx, by, countyId)) }
     await tx.certificateSpan.deleteMany({ where: { countyId } })
     for (let i = 0; i < wanted.length; i += 5000)
       await tx.certificateSpan.createMany({ data: wanted.slice(i, i + 5000) })
+    const certificates = await syncCertificates(tx, by, countyId)
     await appendAudit(
       tx,
-      { chain: countyId, actorAccountId: null, at: systemClock.now() },
-      { event: 'spans.rebuilt', subject: `county:${countyId}`, detail: { people: outcome.people, changed } },
+      { chain: countyId, actorAccountId: null, at: by.at },
+      { event: 'spans.rebuilt', subject: `county:${countyId}`, detail: { people, changed } },
     )
-    return outcome
+    return { ...outcome, ...certificates }
   })
 }
 

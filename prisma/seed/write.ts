@@ -1,5 +1,6 @@
 import { appendAudit } from '@/lib/audit/append'
 import { hashOfCode } from '@/lib/auth/codes'
+import { syncCertificates } from '@/lib/certification/commands-issue'
 import type { Tx } from '@/lib/db/client'
 import type { Prisma } from '@/prisma/client/client'
 import type { AccountRow, CountyRows, GrantRow } from './rows'
@@ -71,4 +72,5 @@ export async function writeCounty(
       },
     },
   )
+  await syncCertificates(tx, { accountId: null, at: options.at }, rows.county.id)
 }

@@ -248,6 +248,11 @@ const OPEN = new Set([
   'app/api/auth/[...nextauth]/route.ts#GET',
   'app/api/auth/[...nextauth]/route.ts#POST',
   'app/api/health/route.ts#GET',
+  // What a stranger needs to check a certificate.
+  'app/(public)/issuers/[county]/route.ts#GET',
+  'app/(public)/issuers/[county]/keys/[key]/route.ts#GET',
+  'app/(public)/issuers/[county]/status/[list]/route.ts#GET',
+  'app/(public)/.well-known/certificate-keys/[county]/route.ts#GET',
 ])
 
 interface RouteRow {

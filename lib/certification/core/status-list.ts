@@ -6,6 +6,19 @@ export const STATUS_LIST_SIZE = 131_072
 /** A list may not unfold to more than this: a small file that unfolds to a huge one is refused. */
 const MOST_BYTES = 16 * 1024 * 1024
 
+/** Where a certificate's number in sequence stands: the list, counted from 1, and the entry in it. An odd multiplier
+ *  visits each entry of a list once, in an order that doesn't show who was certified next to whom. */
+export const statusPlace = (number: number): { list: number; index: number } => ({
+  list: Math.floor(number / STATUS_LIST_SIZE) + 1,
+  index: ((number % STATUS_LIST_SIZE) * 40_503) % STATUS_LIST_SIZE,
+})
+
+/** The sequence numbers that stand in a list: from the first until before the second. */
+export const statusRange = (list: number): [from: number, until: number] => [
+  (list - 1) * STATUS_LIST_SIZE,
+  list * STATUS_LIST_SIZE,
+]
+
 /** Bits as the standard encodes them: `u` + base64url of gzip; entry 0 is the leftmost bit of the first byte.
  *  Source: W3C Bitstring Status List 1.0, bitstring generation. @throws RangeError for an index outside. */
 export function encodeBits(setIndexes: Iterable<number>, size = STATUS_LIST_SIZE): string {

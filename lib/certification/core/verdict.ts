@@ -50,6 +50,10 @@ export const REFUSALS = {
     en: 'The office has revoked this certificate.',
     es: 'La oficina revocó este certificado.',
   },
+  notOnRecord: {
+    en: 'The signature is good, but the office has no record of this certificate. Ask the office.',
+    es: 'La firma es correcta, pero la oficina no tiene registro de este certificado. Pregunte a la oficina.',
+  },
   statusUnknown: {
     en: 'Whether the certificate was revoked cannot be checked: its status list is missing.',
     es: 'No se puede comprobar si el certificado fue revocado: falta su lista de estado.',

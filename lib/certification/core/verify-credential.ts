@@ -9,7 +9,7 @@ import { type RefusalReason, refuse, type Verdict } from './verdict'
  *  Federation key history writes it; from memory): nothing that it signed counts any more. A key that was merely
  *  rotated out stays in the set so that what it signed can still be checked. */
 export interface KeySet {
-  keys: (JWK & { revoked?: unknown })[]
+  keys: (JWK & { revoked?: unknown; iat?: number; retired_at?: number })[]
 }
 
 export interface VerifyOptions {

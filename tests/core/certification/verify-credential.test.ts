@@ -155,7 +155,9 @@ describe('verifying', () => {
       expect(new Set(sentences).size).toBe(sentences.length)
     }
     const untested = Object.keys(REFUSALS).filter(
-      (r) => !tried.some(([reason]) => reason === r) && !['revoked', 'statusListUnusable'].includes(r),
+      (r) =>
+        !tried.some(([reason]) => reason === r) &&
+        !['revoked', 'statusListUnusable', 'notOnRecord'].includes(r),
     )
     expect(untested).toEqual([])
   })
