@@ -89,3 +89,54 @@ export function Field({
     </div>
   )
 }
+
+/** A labelled list to choose from, with what was wrong with the choice. */
+export function Choice({
+  name,
+  label,
+  hint,
+  options,
+  defaultValue,
+}: {
+  name: string
+  label: string
+  hint?: string
+  /** Value and words. */
+  options: [string, string][]
+  defaultValue?: string
+}) {
+  const outcome = useOutcome()
+  const refused = outcome.status === 'refused' ? outcome : undefined
+  const error = refused?.fields?.[name]
+  const id = `field-${name}`
+  const describedBy = [hint && `${id}-hint`, error && `${id}-error`].filter(Boolean).join(' ') || undefined
+  return (
+    <div className="field">
+      <label htmlFor={id}>{label}</label>
+      {hint && (
+        <p className="hint" id={`${id}-hint`}>
+          {hint}
+        </p>
+      )}
+      <select
+        id={id}
+        name={name}
+        key={refused?.entered?.[name]}
+        defaultValue={refused?.entered?.[name] ?? defaultValue}
+        aria-invalid={error ? true : undefined}
+        aria-describedby={describedBy}
+      >
+        {options.map(([value, words]) => (
+          <option key={value} value={value}>
+            {words}
+          </option>
+        ))}
+      </select>
+      {error && (
+        <p className="field-error" id={`${id}-error`}>
+          {error}
+        </p>
+      )}
+    </div>
+  )
+}

@@ -108,6 +108,38 @@ export type AuditEvent =
       detail: { rosterId: string; version: number; filled: number; seats: number }
     }
   | { event: 'worker.offer-changed'; subject: `worker:${string}`; detail: { changed: string[] } }
+  | { event: 'class.made'; subject: `class:${string}`; detail: { topic: string; seats: number } }
+  | { event: 'class.changed'; subject: `class:${string}`; detail: { revision: number; changed: string[] } }
+  | { event: 'class.cancelled'; subject: `class:${string}`; detail: { bookings: number } }
+  | { event: 'class.closed'; subject: `class:${string}`; detail: { attended: number; noShows: number } }
+  | {
+      event: 'class.booked' | 'class.booking-cancelled'
+      subject: `class:${string}`
+      detail: { workerId: string }
+    }
+  | {
+      event: 'class.signed-in'
+      subject: `class:${string}`
+      detail: { workerId: string; here: boolean }
+    }
+  | {
+      event: 'rules.published'
+      subject: `county:${string}`
+      detail: { certificateKey: string; version: number; effectiveFrom: string }
+    }
+  | {
+      event: 'reminders.asked' | 'reminders.written'
+      subject: `county:${string}`
+      detail: { batchId: string }
+    }
+  | { event: 'letters.printed'; subject: `county:${string}`; detail: { batchId: string; letters: number } }
+  | { event: 'letter.returned'; subject: `worker:${string}`; detail: { reminderId: string } }
+  | { event: 'worker.called'; subject: `worker:${string}`; detail: { outcome: string } }
+  | {
+      event: 'job.retried' | 'job.removed'
+      subject: `job:${string}`
+      detail: { task: string }
+    }
   | { event: 'roster.exported'; subject: `election:${string}`; detail: { rosterId: string; format: string } }
 
 export type AuditEventName = AuditEvent['event']

@@ -23,10 +23,22 @@ export type Permission =
   | 'readAudit'
   | 'readOutbox'
   | 'readJobs'
+  | 'retryJobs'
+  | 'manageClasses'
+  | 'recordOath'
+  | 'publishRules'
+  | 'writeReminders'
 
 const HELD: Record<Access, ReadonlySet<Permission>> = {
   pollWorker: new Set<Permission>(['ownPath']),
-  trainer: new Set<Permission>(['readPeople', 'readAccommodations', 'recordCheckOff', 'printSignInCard']),
+  trainer: new Set<Permission>([
+    'readPeople',
+    'readAccommodations',
+    'recordCheckOff',
+    'printSignInCard',
+    'manageClasses',
+    'recordOath',
+  ]),
   countyStaff: new Set<Permission>([
     'readPeople',
     'readParty',
@@ -40,6 +52,10 @@ const HELD: Record<Access, ReadonlySet<Permission>> = {
     'readSignIns',
     'endSignIns',
     'readJobs',
+    'manageClasses',
+    'recordOath',
+    'publishRules',
+    'writeReminders',
   ]),
   administrator: new Set<Permission>([
     'readPeople',
@@ -55,6 +71,8 @@ const HELD: Record<Access, ReadonlySet<Permission>> = {
     'readAudit',
     'readOutbox',
     'readJobs',
+    'retryJobs',
+    'publishRules',
   ]),
 }
 

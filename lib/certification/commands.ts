@@ -23,6 +23,8 @@ export interface NewFact {
   equipmentProfile?: string
   electionId?: string
   revokes?: string
+  /** Who watched or administered it, as on paper. */
+  witnessedBy?: string
   /** The same deed is recorded once: a second fact of this key is not written. */
   onceKey?: string
 }
@@ -77,6 +79,7 @@ export async function recordFact(
       electionId: fact.electionId ?? null,
       revokesFactId: fact.revokes ?? null,
       recordedBy: by.accountId,
+      witnessedBy: fact.witnessedBy ?? null,
       recordedAt: by.at,
       onceKey: fact.onceKey ?? null,
     },
@@ -151,11 +154,13 @@ export const CheckOffInput = z.object({
   task: z.string().regex(/^[a-z0-9-]{1,60}$/),
   equipmentProfile: z.string().regex(/^[a-z0-9-]{1,60}$/),
   on: CivilDateInput,
+  /** `repeat`: it was tried and has to be shown again; kept, but it counts for nothing. */
+  result: z.enum(['done', 'repeat']).default('done'),
   /** Made by the page, so that a double tap records it once. */
   formKey: z.uuid(),
 })
 
-/** A trainer saw the person do the task by hand, on this equipment. */
+/** A trainer saw the person do the task by hand, on this equipment. Recorded once for each `formKey`. */
 export async function recordCheckOff(
   actor: Actor,
   input: z.output<typeof CheckOffInput>,
@@ -183,11 +188,12 @@ export async function recordCheckOff(
       {
         countyId: worker.countyId,
         workerId: worker.id,
-        kind: 'checkOff',
+        kind: input.result === 'done' ? 'checkOff' : 'checkOffToRepeat',
         topic: input.task,
         on: input.on,
         equipmentProfile: input.equipmentProfile,
-        onceKey: `check-off:${input.formKey}`,
+        witnessedBy: actor.name,
+        onceKey: `check-off:${input.formKey}:${input.task}:${input.result}`,
       },
     )
     return { recorded: factId !== null }
@@ -199,7 +205,7 @@ export const RevokeFactInput = z.object({
   reason: z.string().trim().min(3, 'Say in a few words why.').max(200),
 })
 
-/** A recorded check-off turns out to be wrong: from today it no longer counts. Nothing is deleted. */
+/** A recorded check-off or oath turns out to be wrong: from today it no longer counts. Nothing is deleted. */
 export async function revokeFact(actor: Actor, input: z.output<typeof RevokeFactInput>): Promise<void> {
   const at = systemClock.now()
   await transaction(async (tx) => {
@@ -208,11 +214,13 @@ export async function revokeFact(actor: Actor, input: z.output<typeof RevokeFact
       include: { pollWorker: { include: { county: true } } },
     })
     if (!fact) throw new AppError('NOT_FOUND', { userMessage: 'There is no such record.' })
-    assertCan(actor, 'recordCheckOff', fact.countyId)
-    if (fact.kind !== 'checkOff')
-      throw new AppError('INVALID_INPUT', { userMessage: 'Only a check-off can be taken back here.' })
+    assertCan(actor, fact.kind === 'oathSworn' ? 'recordOath' : 'recordCheckOff', fact.countyId)
+    if (!['checkOff', 'checkOffToRepeat', 'oathSworn'].includes(fact.kind))
+      throw new AppError('INVALID_INPUT', {
+        userMessage: 'Only a check-off or an oath can be taken back here.',
+      })
     if (await tx.fact.findUnique({ where: { revokesFactId: fact.id } }))
-      throw new AppError('CONFLICT', { userMessage: 'This check-off was already taken back.' })
+      throw new AppError('CONFLICT', { userMessage: 'This was already taken back.' })
     await recordFact(
       tx,
       { accountId: actor.accountId, at },

@@ -8,6 +8,8 @@ export const FACT_KINDS = [
   'lessonFinished',
   'quizPassed',
   'checkOff',
+  /** The task was tried and is to be shown again: on record, counts for nothing. */
+  'checkOffToRepeat',
   'classAttended',
   'oathSworn',
   'served',
@@ -81,7 +83,7 @@ export type BothLanguages = z.infer<typeof BothLanguages>
 
 export const EvidenceRule = z.strictObject({
   kind: z.literal('evidence'),
-  fact: FactKind.exclude(['revocation', 'certificateRevoked']),
+  fact: FactKind.exclude(['revocation', 'certificateRevoked', 'checkOffToRepeat']),
   topic: Key,
   window: Window,
   minScoreFraction: Fraction.optional(),

@@ -1,12 +1,13 @@
 import type { Actor } from '@/lib/auth/actor'
-import { assertCan, countiesWith } from '@/lib/auth/permissions'
+import { assertCan, can, countiesWith } from '@/lib/auth/permissions'
 import { todo } from '@/lib/certification/core/todo'
 import { listElectionDates, listFacts, listPolicies } from '@/lib/certification/queries'
-import type { EvidenceRule, Fact, Policy, Requirement } from '@/lib/certification/schema'
+import type { ElectionDate, Fact, Policy } from '@/lib/certification/schema'
 import { db } from '@/lib/db/client'
 import { systemClock } from '@/lib/kernel/clock'
 import { type CivilDate, civilDateAt } from '@/lib/kernel/dates'
 import { AppError } from '@/lib/kernel/errors'
+import { leavesOf } from './core/topics'
 
 /** A task that a trainer watches somebody do by hand, as the county's rules name it. */
 export interface HandTask {
@@ -16,18 +17,13 @@ export interface HandTask {
   certificateKeys: string[]
 }
 
-function* checkOffRules(requirement: Requirement): Generator<EvidenceRule> {
-  if (requirement.kind === 'evidence') {
-    if (requirement.fact === 'checkOff') yield requirement
-  } else for (const part of requirement.of) yield* checkOffRules(part)
-}
-
 /** The hand tasks of a county, each once, in the order of its rules. */
 export function handTasksOf(policies: ReadonlyMap<string, Policy>): HandTask[] {
   const tasks = new Map<string, HandTask>()
   for (const [certificateKey, policy] of policies)
     for (const ruleSet of policy.ruleSets)
-      for (const rule of checkOffRules(ruleSet.requirement)) {
+      for (const rule of leavesOf(ruleSet.requirement)) {
+        if (rule.fact !== 'checkOff') continue
         const task = tasks.get(rule.topic) ?? {
           key: rule.topic,
           label: rule.label ?? { en: rule.topic, es: rule.topic },
@@ -119,21 +115,123 @@ export async function listTrainees(
   return { county: { id: county.id, name: county.name }, rows, more: people.length > PAGE_SIZE, tasks }
 }
 
-export interface TraineeDetail {
+/** A check-off as it was recorded. */
+export interface CheckOffRecord {
+  id: string
+  task: string
+  on: CivilDate
+  result: 'done' | 'repeat'
+  equipmentProfile: string | null
+  /** The trainer who watched. */
+  by: string | null
+  /** It was taken back later and counts no more. */
+  taken: boolean
+}
+
+/** A hand task of one person: still to be shown, and what was seen last. */
+export interface HandTaskState extends HandTask {
+  missing: boolean
+  last: CheckOffRecord | null
+}
+
+export interface TraineeTasks {
+  tasks: HandTaskState[]
+  /** Newest first. */
+  records: CheckOffRecord[]
+}
+
+/** How people stand in the hand tasks of their county on the next election day. */
+export async function handTasksOfPeople(
+  countyId: string,
+  workerIds: string[],
+  today: CivilDate,
+): Promise<Map<string, TraineeTasks>> {
+  const [policies, elections, facts, rows, next] = await Promise.all([
+    listPolicies(db(), countyId),
+    listElectionDates(db(), countyId),
+    listFacts(db(), countyId, workerIds),
+    db().fact.findMany({
+      where: { pollWorkerId: { in: workerIds }, kind: { in: ['checkOff', 'checkOffToRepeat'] } },
+      orderBy: [{ happenedOn: 'desc' }, { recordedAt: 'desc' }, { id: 'desc' }],
+    }),
+    db().election.findFirst({ where: { countyId, heldOn: { gte: today } }, orderBy: { heldOn: 'asc' } }),
+  ])
+  const recorders = await db().account.findMany({
+    where: { id: { in: [...new Set(rows.flatMap((row) => row.recordedBy ?? []))] } },
+    select: { id: true, name: true },
+  })
+  const nameOf = new Map(recorders.map((account) => [account.id, account.name]))
+  const on = (next?.heldOn ?? today) as CivilDate
+  const tasks = handTasksOf(policies)
+  return new Map(
+    workerIds.map((workerId) => {
+      const own = facts.get(workerId) ?? []
+      const missing = missingTasks(policies, own, elections, on)
+      const taken = new Set(own.flatMap((fact) => fact.revokes ?? []))
+      const records = rows
+        .filter((row) => row.pollWorkerId === workerId)
+        .map(
+          (row): CheckOffRecord => ({
+            id: row.id,
+            task: row.topic,
+            on: row.happenedOn as CivilDate,
+            result: row.kind === 'checkOff' ? 'done' : 'repeat',
+            equipmentProfile: row.equipmentProfile,
+            by: row.witnessedBy ?? (row.recordedBy && nameOf.get(row.recordedBy)) ?? null,
+            taken: taken.has(row.id),
+          }),
+        )
+      const states = tasks.map((task) => ({
+        ...task,
+        missing: missing.has(task.key),
+        last: records.find((r) => r.task === task.key && !r.taken) ?? null,
+      }))
+      return [workerId, { tasks: states, records }]
+    }),
+  )
+}
+
+function missingTasks(
+  policies: ReadonlyMap<string, Policy>,
+  own: Fact[],
+  elections: ElectionDate[],
+  on: CivilDate,
+): Set<string> {
+  const topics = [...policies.values()].flatMap((policy) =>
+    todo(policy, own, elections, on)
+      .filter((item) => item.rule.fact === 'checkOff')
+      .map((item) => item.rule.topic),
+  )
+  return new Set(topics)
+}
+
+/** The county's equipment profiles in use, its own first. */
+export async function equipmentProfilesOf(county: {
+  id: string
+  equipmentProfile: string
+}): Promise<string[]> {
+  const places = await db().pollingPlace.findMany({
+    where: { countyId: county.id },
+    select: { equipmentProfile: true },
+    distinct: ['equipmentProfile'],
+  })
+  const others = places.map((place) => place.equipmentProfile).sort()
+  return [...new Set([county.equipmentProfile, ...others])]
+}
+
+export interface TraineeDetail extends TraineeTasks {
   id: string
   name: string
   countyId: string
   countyName: string
   today: CivilDate
+  /** The county's own first. */
   equipmentProfiles: string[]
-  countyProfile: string
   /** Shown only with the permission for it. */
   accommodations: string | null
-  tasks: (HandTask & { missing: boolean })[]
-  checkOffs: (Fact & { taken: boolean })[]
 }
 
-/** One trainee with the hand tasks of the county: seen or not, where, when. @throws AppError NOT_FOUND */
+/** One trainee with the hand tasks of the county: seen or not, where, when, by whom. @throws AppError NOT_FOUND */
 export async function getTraineeOrThrow(
   actor: Actor,
   countyId: string,
@@ -146,40 +244,18 @@ export async function getTraineeOrThrow(
   })
   if (!worker) throw new AppError('NOT_FOUND', { userMessage: 'There is no such person.' })
   const today = civilDateAt(systemClock.now(), worker.county.timeZone)
-  const [policies, elections, facts, places, next] = await Promise.all([
-    listPolicies(db(), countyId),
-    listElectionDates(db(), countyId),
-    listFacts(db(), countyId, [workerId]),
-    db().pollingPlace.findMany({
-      where: { countyId },
-      select: { equipmentProfile: true },
-      distinct: ['equipmentProfile'],
-    }),
-    db().election.findFirst({ where: { countyId, heldOn: { gte: today } }, orderBy: { heldOn: 'asc' } }),
+  const [tasks, equipmentProfiles] = await Promise.all([
+    handTasksOfPeople(countyId, [workerId], today),
+    equipmentProfilesOf(worker.county),
   ])
-  const own = facts.get(workerId) ?? []
-  const on = (next?.heldOn ?? today) as CivilDate
-  const missing = new Set(
-    [...policies.values()].flatMap((policy) =>
-      todo(policy, own, elections, on)
-        .filter((item) => item.rule.fact === 'checkOff')
-        .map((item) => item.rule.topic),
-    ),
-  )
-  const taken = new Set(own.filter((fact) => fact.revokes).map((fact) => fact.revokes))
   return {
     id: worker.id,
     name: `${worker.givenName} ${worker.familyName}`,
     countyId,
     countyName: worker.county.name,
     today,
-    equipmentProfiles: places.map((place) => place.equipmentProfile).sort(),
-    countyProfile: worker.county.equipmentProfile,
-    accommodations: worker.accommodations,
-    tasks: handTasksOf(policies).map((task) => ({ ...task, missing: missing.has(task.key) })),
-    checkOffs: own
-      .filter((fact) => fact.kind === 'checkOff')
-      .map((fact) => ({ ...fact, taken: taken.has(fact.id) }))
-      .reverse(),
+    equipmentProfiles,
+    accommodations: can(actor, 'readAccommodations', countyId) ? worker.accommodations : null,
+    ...tasks.get(workerId)!,
   }
 }

@@ -1,7 +1,8 @@
 import type { Locale, Wording } from '@/lib/kernel/wording'
+import { CLASS_TEMPLATES, type ClassNoticeValues } from './templates-classes'
 
 /** Every kind of message with the values that it needs. Bodies are plain text: read anywhere, nothing hidden in it. */
-export interface NoticeValues {
+export interface NoticeValues extends ClassNoticeValues {
   'sign-in-code': { code: string; minutes: number; office: string }
   'account-created': { name: string; address: string; office: string }
   'card-printed': { name: string; validUntil: string; office: string }
@@ -14,6 +15,7 @@ export const SECRET_KINDS: ReadonlySet<string> = new Set<NoticeKind>(['sign-in-c
 type Template<V> = { subject: (values: V) => Wording; body: (values: V) => Wording }
 
 const TEMPLATES: { [K in NoticeKind]: Template<NoticeValues[K]> } = {
+  ...CLASS_TEMPLATES,
   'sign-in-code': {
     subject: () => ({ en: 'Your sign-in code', es: 'Su código para entrar' }),
     body: ({ code, minutes, office }) => ({

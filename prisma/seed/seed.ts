@@ -3,9 +3,10 @@ import { db, type Tx } from '@/lib/db/client'
 import { transaction } from '@/lib/db/transaction'
 import { systemClock } from '@/lib/kernel/clock'
 import type { CivilDate } from '@/lib/kernel/dates'
+import { writeDemoClasses } from './classes'
 import { readSeedContent } from './content'
 import { DEMO_PASSWORD, STAFF_SIGN_INS } from './demo'
-import { generateDemo } from './larkmoor'
+import { generateDemo, LARKMOOR } from './larkmoor'
 import { writeAccounts, writeCounty } from './write'
 
 export { DEMO_CARDS, DEMO_PASSWORD, DEMO_SIGN_INS, type DemoSignIn, STAFF_SIGN_INS } from './demo'
@@ -39,6 +40,7 @@ export async function seedIfEmpty(options: {
     await tx.state.create({ data: demo.state })
     await writeAccounts(tx, demo.accounts, demo.grants, passwordHashes)
     for (const county of demo.counties) await writeCounty(tx, county, { at, passwordHashes })
+    await writeDemoClasses(tx, { id: LARKMOOR.key, timeZone: LARKMOOR.timeZone }, { today, at })
     return {
       status: 'seeded',
       counties: demo.counties.map(({ county }) => county.id),

@@ -49,6 +49,10 @@ interface World {
   staffAccount: string
   signIn: string
   fact: string
+  oath: string
+  class: string
+  pastClass: string
+  workerRef: string
   attempt: string
   quiz: string
   rosterMark: string
@@ -75,6 +79,22 @@ interface ActionRow {
 }
 
 const STAFF: Who[] = ['countyStaff']
+const TRAINERS: Who[] = ['trainer', 'countyStaff']
+const classes = 'app/(training)/training/[county]/classes/actions.ts'
+const classFields = () => ({
+  countyId: 'larkmoor',
+  topic: 'lead-class',
+  positionKey: '',
+  locale: 'en',
+  placeName: 'Hall',
+  placeAddress: '1 Road',
+  on: '2031-05-06',
+  from: '18:00',
+  until: '20:00',
+  seats: '400',
+  trainerName: 'T',
+  note: '',
+})
 const EVERYBODY: Who[] = ['pollWorker', 'trainer', 'countyStaff', 'administrator']
 const seat = (w: World) => ({
   countyId: 'larkmoor',
@@ -90,7 +110,7 @@ const ACTIONS: Record<string, ActionRow> = {
   'app/(training)/training/[county]/[worker]/actions.ts#recordCheckOffAction': {
     fields: (w) => ({
       workerId: w.worker,
-      task: 'card-handling',
+      mark: 'card-handling:done',
       equipmentProfile: 'fern',
       on: '2026-01-15',
       formKey: randomUUID(),
@@ -100,6 +120,48 @@ const ACTIONS: Record<string, ActionRow> = {
   'app/(training)/training/[county]/[worker]/actions.ts#revokeCheckOffAction': {
     fields: (w) => ({ factId: w.fact, reason: 'seen on the wrong day' }),
     may: ['trainer', 'countyStaff'],
+  },
+  [`${classes}#makeClassAction`]: { fields: classFields, may: TRAINERS },
+  [`${classes}#changeClassAction`]: {
+    fields: (w) => ({ ...classFields(), classId: w.class, revision: '0' }),
+    may: TRAINERS,
+  },
+  // Of a class that nobody can change any more: who is let in is told that.
+  [`${classes}#cancelClassAction`]: { fields: (w) => ({ classId: w.pastClass }), may: TRAINERS },
+  [`${classes}#closeClassAction`]: { fields: (w) => ({ classId: w.pastClass }), may: TRAINERS },
+  [`${classes}#bookForAction`]: {
+    fields: (w) => ({ classId: w.class, countyRef: w.workerRef }),
+    may: TRAINERS,
+  },
+  [`${classes}#giveUpForAction`]: {
+    fields: (w) => ({ classId: w.pastClass, workerId: w.worker }),
+    may: TRAINERS,
+  },
+  [`${classes}#signInAction`]: {
+    fields: (w) => ({ classId: w.class, workerId: w.worker, here: 'yes' }),
+    may: TRAINERS,
+  },
+  'app/(training)/training/[county]/oath/actions.ts#recordOathAction': {
+    fields: (w) => ({
+      countyId: 'larkmoor',
+      electionId: w.election,
+      'workerIds[]': w.otherWorker,
+      administeredBy: 'Dana Reyes, deputy clerk',
+      on: '2026-01-15',
+    }),
+    may: TRAINERS,
+  },
+  'app/(training)/training/[county]/oath/actions.ts#revokeOathAction': {
+    fields: (w) => ({ factId: w.oath, reason: 'another person' }),
+    may: TRAINERS,
+  },
+  'app/(worker)/classes/actions.ts#bookClassAction': {
+    fields: (w) => ({ classId: w.class }),
+    may: ['pollWorker'],
+  },
+  'app/(worker)/classes/actions.ts#giveUpAction': {
+    fields: (w) => ({ classId: w.class }),
+    may: ['pollWorker'],
   },
   'app/(worker)/lessons/actions.ts#startLessonAction': {
     fields: () => ({ key: 'card-returned' }),
@@ -261,6 +323,26 @@ interface RouteRow {
   may: Who[]
 }
 const ROUTES: Record<string, RouteRow> = {
+  'app/api/training/records/route.ts#POST': {
+    params: () => ({}),
+    body: {
+      countyId: 'larkmoor',
+      records: [
+        {
+          kind: 'signIn',
+          key: '00000000-0000-4000-8000-000000000001',
+          workerId: '00000000-0000-4000-8000-000000000002',
+          classId: '00000000-0000-4000-8000-000000000003',
+          here: true,
+        },
+      ],
+    },
+    may: TRAINERS,
+  },
+  'app/(worker)/classes/[class]/class.ics/route.ts#GET': {
+    params: (w) => ({ class: w.class }),
+    may: ['pollWorker'],
+  },
   [`${election}/roster.csv/route.ts#GET`]: {
     params: (w) => ({ county: 'larkmoor', id: w.election }),
     may: ['countyStaff', 'administrator'],
@@ -410,6 +492,33 @@ beforeAll(async () => {
     where: { countyId: 'larkmoor', kind: 'checkOff' },
     orderBy: { id: 'asc' },
   })
+  const oath = await db().fact.findFirstOrThrow({
+    where: { countyId: 'larkmoor', kind: 'oathSworn' },
+    orderBy: { id: 'asc' },
+  })
+  const held = {
+    countyId: 'larkmoor',
+    topic: 'lead-class',
+    placeName: 'H',
+    placeAddress: 'R',
+    trainerName: 'T',
+  }
+  const oneClass = (startsAt: string, more: object = {}) =>
+    db().trainingClass.create({
+      data: {
+        ...held,
+        seats: 400,
+        startsAt: new Date(startsAt),
+        endsAt: new Date(Date.parse(startsAt) + 3_600_000),
+        ...more,
+      },
+    })
+  const future = await oneClass('2031-05-05T18:00:00Z')
+  // Signing in asks for somebody on the list.
+  await db().classBooking.create({
+    data: { countyId: 'larkmoor', classId: future.id, pollWorkerId: people[0]!.id, bookedAt: new Date() },
+  })
+  const past = await oneClass('2026-01-05T18:00:00Z', { closedAt: new Date('2026-01-05T20:00:00Z') })
   const me = actorWith('pollWorker', 'larkmoor')
   const { startLesson } = await import('@/lib/scenarios/commands')
   const { startQuiz } = await import('@/lib/assessment/commands')
@@ -424,6 +533,10 @@ beforeAll(async () => {
     staffAccount: staff.id,
     signIn: signIn.id,
     fact: fact.id,
+    oath: oath.id,
+    class: future.id,
+    pastClass: past.id,
+    workerRef: people[0]!.countyRef,
     attempt,
     quiz,
     rosterMark: 'none:0',

@@ -17,6 +17,7 @@ interface World {
   worker: string
   election: string
   seat: string
+  class: string
   account: string
   attempt: string
   quiz: string
@@ -70,6 +71,23 @@ const PAGES: Record<string, [Who, (w: World) => string]> = {
   '(public)/sign-in/authenticator/page.tsx': ['nobody', () => '/sign-in/authenticator'],
   '(training)/training/page.tsx': ['state', () => '/training'],
   '(training)/training/[county]/page.tsx': ['trainer', () => '/training/larkmoor'],
+  '(training)/training/[county]/classes/page.tsx': ['trainer', () => '/training/larkmoor/classes'],
+  '(training)/training/[county]/classes/new/page.tsx': ['trainer', () => '/training/larkmoor/classes/new'],
+  '(training)/training/[county]/classes/[class]/page.tsx': [
+    'trainer',
+    (w) => `/training/larkmoor/classes/${w.class}`,
+  ],
+  '(training)/training/[county]/classes/[class]/change/page.tsx': [
+    'trainer',
+    (w) => `/training/larkmoor/classes/${w.class}/change`,
+  ],
+  '(training)/training/[county]/classes/[class]/sheet/page.tsx': [
+    'trainer',
+    (w) => `/training/larkmoor/classes/${w.class}/sheet`,
+  ],
+  '(training)/training/[county]/oath/page.tsx': ['trainer', () => '/training/larkmoor/oath'],
+  '(worker)/classes/page.tsx': ['worker', () => '/classes'],
+  '(worker)/classes/[class]/page.tsx': ['worker', (w) => `/classes/${w.class}`],
   '(training)/training/[county]/[worker]/page.tsx': ['trainer', (w) => `/training/larkmoor/${w.worker}`],
   '(worker)/path/page.tsx': ['worker', () => '/path'],
   '(worker)/lessons/[key]/page.tsx': ['worker', () => '/lessons/card-returned'],
@@ -121,6 +139,7 @@ beforeAll(async () => {
       election: await one(
         `SELECT id FROM "Election" WHERE "countyId" = 'larkmoor' ORDER BY "heldOn" DESC LIMIT 1`,
       ),
+      class: await one(`SELECT id FROM "TrainingClass" WHERE "countyId" = 'larkmoor' LIMIT 1`),
       account: await one(`SELECT id FROM "Account" WHERE email = 'trainer@larkmoor.example'`),
     }
   })

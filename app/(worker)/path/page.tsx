@@ -3,12 +3,15 @@ import { Page } from '@/app/ui/frame'
 import { Empty, Notice, Tag } from '@/app/ui/notice'
 import { listQuizzes } from '@/lib/assessment/queries'
 import { requireActor } from '@/lib/auth/session'
+import { listMyClasses } from '@/lib/classes/queries-classes'
+import { CHECK_OFF_DAY } from '@/lib/classes/schema'
 import { daysBetween } from '@/lib/kernel/dates'
 import { getMyPathOrThrow } from '@/lib/path/queries'
 import { listLessons } from '@/lib/scenarios/queries'
 import { orNotFound } from '@/lib/web/or-not-found'
 import { preferences } from '@/lib/web/preferences'
 import { dateInWords, lastDayInWords } from '../dates'
+import { ClassDates } from './class-dates'
 import { PositionChoice } from './position-choice'
 import { Practice } from './practice'
 import { Steps } from './steps'
@@ -21,17 +24,21 @@ export async function generateMetadata() {
 export default async function PathPage() {
   const actor = await requireActor('/path')
   const { locale } = await preferences()
-  const [t, path, lessons, quizzes] = await Promise.all([
+  const [t, path, lessons, quizzes, classes] = await Promise.all([
     getTranslations('path'),
     orNotFound(getMyPathOrThrow(actor, locale)),
     orNotFound(listLessons(actor, locale)),
     orNotFound(listQuizzes(actor, locale)),
+    orNotFound(listMyClasses(actor, locale)),
   ])
   const { standing, wanted, steps, next } = path
   const election = standing.nextElection
   const electionDate = election ? dateInWords(election.heldOn, locale) : ''
   const lesson = next?.kind === 'lessonFinished' ? lessons.find((l) => l.key === next.topic) : undefined
   const quiz = next?.kind === 'quizPassed' ? quizzes.find((q) => q.key === next.topic) : undefined
+  const booked = classes.filter((c) => c.mine?.state === 'seat' || c.mine?.state === 'waiting')
+  const topic = next?.kind === 'classAttended' ? next.topic : next?.kind === 'checkOff' ? CHECK_OFF_DAY : null
+  const dates = topic ? classes.filter((c) => c.topic === topic) : []
   const done = steps.filter((step) => step.done).length
   const complete = wanted !== null && wanted.certificate?.validOnElectionDay === true
   const ownLessons = path.lessons.flatMap((key) => lessons.find((l) => l.key === key) ?? [])
@@ -71,6 +78,7 @@ export default async function PathPage() {
               {t('nextQuiz')}
             </a>
           )}
+          {topic && <ClassDates topic={topic} dates={dates} />}
           {!lesson && !quiz && firstPractice && (
             <a className="button wide" href={`/lessons/${firstPractice.key}`}>
               {t('practise')}
@@ -98,7 +106,7 @@ export default async function PathPage() {
               {!complete && t('doBefore', { date: electionDate })}
             </p>
           )}
-          <Steps steps={steps} next={next} today={standing.today} locale={locale} />
+          <Steps steps={steps} next={next} today={standing.today} locale={locale} booked={booked} />
         </section>
       )}
 

@@ -1,5 +1,6 @@
 import { getTranslations } from 'next-intl/server'
 import { Tag } from '@/app/ui/notice'
+import type { MyClass } from '@/lib/classes/queries-classes'
 import type { CivilDate } from '@/lib/kernel/dates'
 import type { Locale } from '@/lib/kernel/wording'
 import type { PathStep } from '@/lib/path/queries'
@@ -12,11 +13,14 @@ export async function Steps({
   next,
   today,
   locale,
+  booked,
 }: {
   steps: PathStep[]
   next: PathStep | null
   today: CivilDate
   locale: Locale
+  /** Classes in which the person has a seat or waits for one. */
+  booked: MyClass[]
 }) {
   const t = await getTranslations('path')
   const said = (step: PathStep): string | null => {
@@ -43,6 +47,8 @@ export async function Steps({
       {steps.map((step, i) => {
         const state = step.done ? 'done' : step === next ? 'next' : 'open'
         const words = said(step)
+        const held =
+          !step.done && step.kind === 'classAttended' ? booked.find((c) => c.topic === step.topic) : undefined
         const first = step.choice !== null && steps[i - 1]?.choice !== step.choice
         return (
           <li key={`${step.kind} ${step.topic}`} data-done={step.done || undefined}>
@@ -58,6 +64,18 @@ export async function Steps({
                 {state === 'open' && <Tag kind="warn">○ {t('open')}</Tag>}
               </p>
               {words && <p className="small">{words}</p>}
+              {held && (
+                <p className="small">
+                  <a href={`/classes/${held.id}`}>
+                    {t(held.mine?.state === 'waiting' ? 'classWaiting' : 'classBooked', { when: held.when })}
+                  </a>
+                </p>
+              )}
+              {!step.done && !held && step.kind === 'classAttended' && (
+                <p className="small">
+                  <a href={`/classes?topic=${step.topic}`}>{t('classChoose')}</a>
+                </p>
+              )}
               {!step.done && step.doFrom && step.doFrom > today && (
                 <p className="small">{t('countsFrom', { date: dateInWords(step.doFrom, locale) })}</p>
               )}

@@ -1,8 +1,8 @@
-import { Page } from '@/app/ui/frame'
 import { Empty, TableBox, Tag } from '@/app/ui/notice'
 import { requireActor } from '@/lib/auth/session'
 import { listTrainees } from '@/lib/classes/queries'
 import { orNotFound } from '@/lib/web/or-not-found'
+import { TrainingPage } from '../../parts/training-page'
 
 export const metadata = { title: 'Check-offs' }
 
@@ -23,7 +23,7 @@ export default async function TraineesPage({
   )
   const link = (to: number) => `/training/${county.id}?search=${encodeURIComponent(search)}&page=${to}`
   return (
-    <Page title="Check-offs" here="/training" crumbs={county.name}>
+    <TrainingPage title="Check-offs" here="check-offs" county={county}>
       <p className="lead">Find the person in front of you, watch the task done by hand, and record it.</p>
       <search>
         <form className="row at-end" method="get">
@@ -95,6 +95,6 @@ export default async function TraineesPage({
           </a>
         )}
       </nav>
-    </Page>
+    </TrainingPage>
   )
 }

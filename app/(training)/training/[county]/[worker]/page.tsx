@@ -1,11 +1,12 @@
 import { randomUUID } from 'node:crypto'
 import { notFound } from 'next/navigation'
 import { ActionForm, Field } from '@/app/ui/action-form'
-import { Page } from '@/app/ui/frame'
 import { Empty, Notice, Tag } from '@/app/ui/notice'
 import { requireActor } from '@/lib/auth/session'
 import { getTraineeOrThrow } from '@/lib/classes/queries'
 import { orNotFound } from '@/lib/web/or-not-found'
+import { CheckOffBoard } from '../../../parts/check-off-board'
+import { TrainingPage } from '../../../parts/training-page'
 import { recordCheckOffAction, revokeCheckOffAction } from './actions'
 
 export const metadata = { title: 'Check-off' }
@@ -22,11 +23,12 @@ export default async function TraineePage({
   if (!UUID.test(worker)) notFound()
   const trainee = await orNotFound(getTraineeOrThrow(await requireActor(), county, worker))
   return (
-    <Page
+    <TrainingPage
       title={trainee.name}
-      here="/training"
+      county={{ id: county, name: trainee.countyName }}
+      here="check-offs"
+      crumb={{ href: `/training/${county}`, name: 'Check-offs' }}
       narrow
-      crumbs={<a href={`/training/${county}`}>Check-offs, {trainee.countyName}</a>}
     >
       {trainee.accommodations && (
         <Notice>
@@ -37,76 +39,47 @@ export default async function TraineePage({
       )}
       <section className="panel">
         <h2>Record a check-off</h2>
-        <p>Record it only for what you saw with your own eyes, on the equipment named.</p>
-        <ActionForm action={recordCheckOffAction}>
-          <input type="hidden" name="workerId" value={trainee.id} />
-          <input type="hidden" name="formKey" value={randomUUID()} />
-          <fieldset>
-            <legend>What did you see?</legend>
-            {trainee.tasks.map((task, i) => (
-              <label className="choice" key={task.key}>
-                <input
-                  type="radio"
-                  name="task"
-                  value={task.key}
-                  defaultChecked={trainee.tasks.findIndex((t) => t.missing) === i}
-                  required
-                />
-                <span>{task.label.en}</span>
-                {task.missing ? <Tag kind="warn">○ open</Tag> : <Tag kind="good">✓ done</Tag>}
-              </label>
-            ))}
-          </fieldset>
-          <fieldset>
-            <legend>On which equipment?</legend>
-            {trainee.equipmentProfiles.map((profile) => (
-              <label className="choice" key={profile}>
-                <input
-                  type="radio"
-                  name="equipmentProfile"
-                  value={profile}
-                  defaultChecked={profile === trainee.countyProfile}
-                  required
-                />
-                <span>Equipment “{profileName(profile)}”</span>
-              </label>
-            ))}
-          </fieldset>
-          <Field
-            name="on"
-            label="Day"
-            type="date"
-            defaultValue={trainee.today}
-            max={trainee.today}
-            required
-          />
-          <button type="submit" data-kind="main">
-            Record the check-off
-          </button>
-        </ActionForm>
+        <p>Record only what you saw with your own eyes, on the equipment named. Your name stands with it.</p>
+        <CheckOffBoard
+          countyId={county}
+          workerId={trainee.id}
+          name={trainee.name}
+          tasks={trainee.tasks}
+          profiles={trainee.equipmentProfiles}
+          today={trainee.today}
+          formKey={randomUUID()}
+          action={recordCheckOffAction}
+        />
       </section>
       <section>
         <h2>Recorded so far</h2>
-        {trainee.checkOffs.length === 0 ? (
+        {trainee.records.length === 0 ? (
           <Empty>
             <p>Nothing yet. The first check-off appears here.</p>
           </Empty>
         ) : (
-          trainee.checkOffs.map((fact) => (
-            <div className="panel" key={fact.id}>
+          trainee.records.map((record) => (
+            <div className="panel" key={record.id}>
               <p>
-                <strong>{trainee.tasks.find((t) => t.key === fact.topic)?.label.en ?? fact.topic}</strong>
+                <strong>{trainee.tasks.find((t) => t.key === record.task)?.label.en ?? record.task}</strong>
                 {', '}
-                {fact.on}
-                {fact.equipmentProfile && `, equipment “${profileName(fact.equipmentProfile)}”`}{' '}
-                {fact.taken && <Tag kind="bad">✕ taken back</Tag>}
+                {record.on}
+                {record.equipmentProfile && `, equipment “${profileName(record.equipmentProfile)}”`}
+                {record.by && `, seen by ${record.by}`}{' '}
+                {record.taken ? (
+                  <Tag kind="bad">✕ taken back</Tag>
+                ) : record.result === 'done' ? (
+                  <Tag kind="good">✓ done</Tag>
+                ) : (
+                  <Tag kind="warn">↻ to repeat</Tag>
+                )}
               </p>
-              {!fact.taken && (
-                <details>
+              {!record.taken && (
+                <details className="more">
                   <summary>Take this back</summary>
                   <ActionForm action={revokeCheckOffAction}>
-                    <input type="hidden" name="factId" value={fact.id} />
-                    <Field name="reason" label={`Why? (kept in the record)`} />
+                    <input type="hidden" name="factId" value={record.id} />
+                    <Field name="reason" label="Why? (kept in the record)" />
                     <button type="submit" data-kind="bad">
                       It no longer counts
                     </button>
@@ -117,6 +90,6 @@ export default async function TraineePage({
           ))
         )}
       </section>
-    </Page>
+    </TrainingPage>
   )
 }

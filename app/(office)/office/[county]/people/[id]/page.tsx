@@ -17,6 +17,7 @@ const FACT_WORDS: Record<string, string> = {
   lessonFinished: 'finished the lesson',
   quizPassed: 'passed the quiz',
   checkOff: 'checked off by a trainer',
+  checkOffToRepeat: 'tried by hand, to repeat',
   classAttended: 'attended the class',
   oathSworn: 'swore the oath',
   served: 'served as',
