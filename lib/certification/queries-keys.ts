@@ -55,6 +55,12 @@ export async function findIssuerProfile(countyId: string): Promise<Record<string
   }
 }
 
+/** Every county with where its keys are published. Open to everybody. */
+export async function listIssuers(): Promise<{ id: string; name: string; keySet: string }[]> {
+  const counties = await db().county.findMany({ select: { id: true, name: true }, orderBy: { name: 'asc' } })
+  return counties.map((county) => ({ ...county, keySet: keySetAddress(county.id) }))
+}
+
 /** A verifier must ask anew after a day; the list that we publish is renewed each hour. */
 const HOUR_MS = 3_600_000
 const LIST_HOURS = 25

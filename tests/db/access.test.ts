@@ -56,6 +56,8 @@ interface World {
   attempt: string
   quiz: string
   rosterMark: string
+  certificate: string
+  issue: string
   /** Number of the question that is a story. */
   story: number
 }
@@ -311,6 +313,7 @@ const OPEN = new Set([
   'app/api/auth/[...nextauth]/route.ts#POST',
   'app/api/health/route.ts#GET',
   // What a stranger needs to check a certificate.
+  'app/(public)/verify/actions.ts#checkFileAction',
   'app/(public)/issuers/[county]/route.ts#GET',
   'app/(public)/issuers/[county]/keys/[key]/route.ts#GET',
   'app/(public)/issuers/[county]/status/[list]/route.ts#GET',
@@ -359,6 +362,14 @@ const ROUTES: Record<string, RouteRow> = {
     params: (w) => ({ id: w.quiz, n: String(w.story) }),
     body: { from: 0, event: { type: 'ask-help' }, locale: 'en' },
     may: ['pollWorker'],
+  },
+  'app/api/certificates/[issue]/certificate.pdf/route.ts#GET': {
+    params: (w) => ({ issue: w.issue }),
+    may: EVERYBODY,
+  },
+  'app/api/certificates/[issue]/credential.jwt/route.ts#GET': {
+    params: (w) => ({ issue: w.issue }),
+    may: EVERYBODY,
   },
   'app/api/attempts/[id]/events/route.ts#GET': { params: (w) => ({ id: w.attempt }), may: ['pollWorker'] },
   'app/api/attempts/[id]/events/route.ts#POST': {
@@ -524,7 +535,23 @@ beforeAll(async () => {
   const { startQuiz } = await import('@/lib/assessment/commands')
   const attempt = (await startLesson(me, 'card-returned', 'en')).attemptId
   const quiz = (await startQuiz(me, 'polls-basics', 'en')).attemptId
+  const own = await db().certificate.create({
+    data: {
+      countyId: 'larkmoor',
+      pollWorkerId: workerOf.larkmoor!,
+      certificateKey: 'check-in',
+      number: 99,
+      serial: 'TEST-TEST-TEST',
+      createdAt: new Date(),
+      issues: {
+        create: { countyId: 'larkmoor', validFrom: '2026-01-01', holderName: 'A B', issuedAt: new Date() },
+      },
+    },
+    include: { issues: true },
+  })
   world = {
+    certificate: own.id,
+    issue: own.issues[0]!.id,
     worker: people[0]!.id,
     otherWorker: people[1]!.id,
     election: next.id,

@@ -22,6 +22,7 @@ interface World {
   attempt: string
   quiz: string
   result: string
+  serial: string
 }
 
 /** Page file below app/ → who looks at it, and its address. */
@@ -69,6 +70,9 @@ const PAGES: Record<string, [Who, (w: World) => string]> = {
   '(public)/sign-in/code/page.tsx': ['nobody', () => '/sign-in/code'],
   '(public)/sign-in/staff/page.tsx': ['nobody', () => '/sign-in/staff'],
   '(public)/sign-in/authenticator/page.tsx': ['nobody', () => '/sign-in/authenticator'],
+  '(public)/verify/page.tsx': ['nobody', () => '/verify?number=typed%20badly'],
+  '(public)/verify/[serial]/page.tsx': ['nobody', (w) => `/verify/${w.serial}`],
+  '(public)/verify/offline/page.tsx': ['nobody', () => '/verify/offline'],
   '(training)/training/page.tsx': ['state', () => '/training'],
   '(training)/training/[county]/page.tsx': ['trainer', () => '/training/larkmoor'],
   '(training)/training/[county]/classes/page.tsx': ['trainer', () => '/training/larkmoor/classes'],
@@ -140,6 +144,9 @@ beforeAll(async () => {
         `SELECT id FROM "Election" WHERE "countyId" = 'larkmoor' ORDER BY "heldOn" DESC LIMIT 1`,
       ),
       class: await one(`SELECT id FROM "TrainingClass" WHERE "countyId" = 'larkmoor' LIMIT 1`),
+      serial: await one(
+        `SELECT serial AS id FROM "Certificate" WHERE "countyId" = 'larkmoor' ORDER BY id LIMIT 1`,
+      ),
       account: await one(`SELECT id FROM "Account" WHERE email = 'trainer@larkmoor.example'`),
     }
   })

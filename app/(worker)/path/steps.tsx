@@ -1,10 +1,10 @@
 import { getTranslations } from 'next-intl/server'
 import { Tag } from '@/app/ui/notice'
 import type { MyClass } from '@/lib/classes/queries-classes'
+import { dateInWords } from '@/lib/kernel/date-words'
 import type { CivilDate } from '@/lib/kernel/dates'
 import type { Locale } from '@/lib/kernel/wording'
 import type { PathStep } from '@/lib/path/queries'
-import { dateInWords } from '../dates'
 import { StepMark } from './step-mark'
 
 /** The picture of the path: each step with its state in words, its date, and a way in where there is one. */

@@ -4,9 +4,9 @@ import { Page } from '@/app/ui/frame'
 import { Notice } from '@/app/ui/notice'
 import { getQuizOrThrow } from '@/lib/assessment/queries'
 import { requireActor } from '@/lib/auth/session'
+import { dateInWords } from '@/lib/kernel/date-words'
 import { orNotFound } from '@/lib/web/or-not-found'
 import { preferences } from '@/lib/web/preferences'
-import { dateInWords } from '../../dates'
 import { startQuizAction } from '../actions'
 
 export default async function QuizPage({ params }: { params: Promise<{ key: string }> }) {

@@ -5,9 +5,9 @@ import { Notice, Tag } from '@/app/ui/notice'
 import { closeIfDue } from '@/lib/assessment/commands'
 import { getQuizResultOrThrow } from '@/lib/assessment/queries'
 import { requireActor } from '@/lib/auth/session'
+import { dateInWords } from '@/lib/kernel/date-words'
 import { orNotFound } from '@/lib/web/or-not-found'
 import { preferences } from '@/lib/web/preferences'
-import { dateInWords } from '../../../dates'
 import { Misses } from './misses'
 
 const percent = (fraction: number) => Math.floor(fraction * 100 + 1e-9)

@@ -1,7 +1,7 @@
 import { getTranslations } from 'next-intl/server'
 import type { Sitting } from '@/lib/assessment/queries'
+import { timeInWords } from '@/lib/kernel/date-words'
 import type { Locale } from '@/lib/kernel/wording'
-import { timeInWords } from '../../../dates'
 
 /** Where one is in the quiz, and by when to hand in: a time of day, no counting down. */
 export async function SittingHead({

@@ -1,0 +1,78 @@
+import path from 'node:path'
+import pdfmake from 'pdfmake'
+import type { Content, TDocumentDefinitions } from 'pdfmake/interfaces'
+
+/** Atkinson Hyperlegible Next 2.001 (SIL Open Font License, fonts/OFL.txt), in files because PDF writers read TrueType
+ *  and the web package holds none. Latin letters with their accents; no Vietnamese, no other scripts. */
+const font = (file: string) => path.join(process.cwd(), 'lib/papers/fonts', file)
+const FONTS = {
+  normal: font('regular.ttf'),
+  italics: font('regular.ttf'),
+  bold: font('bold.ttf'),
+  bolditalics: font('bold.ttf'),
+}
+
+/** Ink of all papers: dark enough to stay apart when printed in grey. */
+export const PAPER_INK = {
+  text: '#1b2430',
+  soft: '#48545f',
+  accent: '#17556b',
+  line: '#8a8778',
+  shade: '#efece3',
+}
+
+let ready = false
+function prepare(): void {
+  if (ready) return
+  pdfmake.setFonts({ Atkinson: FONTS })
+  // Nothing is ever fetched or read for a document but our own fonts.
+  pdfmake.setUrlAccessPolicy(() => false)
+  pdfmake.setLocalAccessPolicy((file) => Object.values(FONTS).includes(file))
+  ready = true
+}
+
+export interface Paper {
+  title: string
+  /** What the document is about, in its properties. */
+  subject: string
+  language: 'en' | 'es'
+  content: Content
+  pageSize?: TDocumentDefinitions['pageSize']
+  pageOrientation?: TDocumentDefinitions['pageOrientation']
+  pageMargins?: TDocumentDefinitions['pageMargins']
+  background?: TDocumentDefinitions['background']
+  footer?: TDocumentDefinitions['footer']
+  madeAt: Date
+}
+
+/** Writes a PDF with our letters and ink. US Letter by default; sizes in points (1/72 inch). */
+export async function writePdf(paper: Paper): Promise<Buffer> {
+  prepare()
+  const { title, subject, language, madeAt, ...layout } = paper
+  return pdfmake
+    .createPdf({
+      pageSize: 'LETTER',
+      ...layout,
+      info: {
+        title,
+        subject,
+        creationDate: madeAt,
+        producer: 'Poll worker readiness',
+        creator: 'Poll worker readiness',
+      },
+      language: language === 'es' ? 'es-US' : 'en-US',
+      displayTitle: true,
+      defaultStyle: { font: 'Atkinson', fontSize: 12, lineHeight: 1.25, color: PAPER_INK.text },
+    })
+    .getBuffer()
+}
+
+/** The answer to a download: never kept in caches, since papers hold names. */
+export const pdfResponse = (fileName: string, pdf: Buffer): Response =>
+  new Response(new Uint8Array(pdf), {
+    headers: {
+      'Content-Type': 'application/pdf',
+      'Content-Disposition': `inline; filename="${fileName.replace(/[^A-Za-z0-9._-]+/g, '-')}"`,
+      'Cache-Control': 'no-store',
+    },
+  })
