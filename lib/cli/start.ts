@@ -107,16 +107,22 @@ function keep(name: string, words: string[], extra: Record<string, string>): voi
   begin()
 }
 
-/** The embedded server may be killed; it comes back on the same port, with all that was acknowledged. */
-async function watchDatabase(running: Cluster): Promise<void> {
+/** The embedded server may be killed; it comes back with all that was acknowledged. It asks for the same port; where
+ *  another program has taken that meanwhile, it gets a new one, and our processes start again to hear of it. */
+async function watchDatabase(first: Cluster): Promise<void> {
   const pgFolder = path.join(folder, 'pg')
+  let running = first
   while (!stopping) {
     await new Promise((resolve) => setTimeout(resolve, 1000))
     if (stopping) return
     try {
       const again = await startCluster(pgFolder, { port: running.port })
       if (again.started) say('The database ended; it was started again.')
-      if (again.port !== running.port) throw new Error('the port of the database was taken')
+      if (again.port === running.port) continue
+      say(`Another program has taken port ${running.port}: the database is on port ${again.port} now.`)
+      cluster = running = again
+      setEnv({ DATABASE_URL: again.url })
+      for (const child of children.values()) void endChild(child)
     } catch (error) {
       if (!stopping) console.error(`The database can't be started: ${(error as Error).message}`)
     }

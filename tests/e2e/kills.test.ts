@@ -2,6 +2,7 @@
  *  half-written; the audit chains verify. */
 import { execFileSync } from 'node:child_process'
 import { readFileSync } from 'node:fs'
+import { createServer } from 'node:net'
 import path from 'node:path'
 import { setTimeout as pause } from 'node:timers/promises'
 import { afterAll, beforeAll, expect, it } from 'vitest'
@@ -121,3 +122,27 @@ it(`loses nothing acknowledged and leaves nothing half-written over ${KILLS} kil
   expect(await rebuildSpans('larkmoor', { compareOnly: true })).toMatchObject({ changed: 0 })
   console.log(`${acknowledged.length} acknowledged, ${refused} refused or cut off, over ${KILLS} kills`)
 }, 400_000)
+
+it('goes on when another program has taken the port of the dead database', async () => {
+  const port = Number(new URL(product.databaseUrl).port)
+  const pid = databasePid()
+  process.kill(pid, 'SIGKILL')
+  const squatter = createServer((socket) => socket.destroy())
+  await new Promise<void>((resolve, reject) => {
+    const tryOnce = () => squatter.listen(port, '127.0.0.1', resolve)
+    squatter.on('error', (error: NodeJS.ErrnoException) =>
+      // The dead server's last process may hold it a moment longer.
+      error.code === 'EADDRINUSE' ? setTimeout(tryOnce, 20) : reject(error),
+    )
+    tryOnce()
+  })
+  try {
+    for (let i = 0; i < 300 && Number(new URL(product.databaseUrl).port) === port; i++) await pause(100)
+    expect(Number(new URL(product.databaseUrl).port)).not.toBe(port)
+    await untilHealthy()
+    const page = await getPage(`${product.url}/training/larkmoor/${workers[0]}`, trainer.cookie)
+    expect(page.document.querySelector('[name="formKey"]')).not.toBeNull()
+  } finally {
+    squatter.close()
+  }
+}, 120_000)

@@ -60,7 +60,9 @@ export async function startProduct(
   return {
     url,
     folder,
-    databaseUrl: options.extra?.DATABASE_URL || embeddedUrl(folder),
+    get databaseUrl() {
+      return options.extra?.DATABASE_URL || embeddedUrl(folder)
+    },
     output: () => output,
     process: child,
     stop: async () => {
@@ -71,8 +73,16 @@ export async function startProduct(
   }
 }
 
-/** The address of a running product's own database. */
+const lastPort = new Map<string, string>()
+
+/** The address of a product's own database: where it runs, or ran last while it is down. */
 export function embeddedUrl(folder: string): string {
-  const port = readFileSync(path.join(folder, 'pg/data/postmaster.pid'), 'utf8').split('\n')[3]!.trim()
+  try {
+    const port = readFileSync(path.join(folder, 'pg/data/postmaster.pid'), 'utf8').split('\n')[3]?.trim()
+    if (port) lastPort.set(folder, port)
+  } catch (error) {
+    if (!lastPort.has(folder)) throw error
+  }
+  const port = lastPort.get(folder)
   return `postgresql://readiness:${readFileSync(path.join(folder, 'pg/password'), 'utf8').trim()}@127.0.0.1:${port}/readiness`
 }
