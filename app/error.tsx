@@ -1,5 +1,5 @@
 'use client'
-import { useTranslations } from 'next-intl'
+import { useUiWords } from './ui/words'
 
 export default function ErrorPage({
   error,
@@ -8,17 +8,17 @@ export default function ErrorPage({
   error: Error & { digest?: string }
   reset: () => void
 }) {
-  const t = useTranslations('ui')
+  const words = useUiWords()
   return (
     <main id="main" className="page narrow">
-      <h1>{t('errorTitle')}</h1>
-      <p className="lead">{t('error', { number: error.digest ?? '—' })}</p>
+      <h1>{words.errorTitle}</h1>
+      <p className="lead">{words.error.replace('{number}', error.digest ?? '—')}</p>
       <div className="row">
         <button type="button" data-kind="main" onClick={reset}>
-          {t('tryAgain')}
+          {words.tryAgain}
         </button>
         <a className="button" href="/">
-          {t('home')}
+          {words.home}
         </a>
       </div>
     </main>

@@ -2,11 +2,10 @@ import '@fontsource-variable/atkinson-hyperlegible-next'
 import './look/tokens.css'
 import './look/base.css'
 import type { Metadata, Viewport } from 'next'
-import { NextIntlClientProvider } from 'next-intl'
 import { getTranslations } from 'next-intl/server'
 import type { ReactNode } from 'react'
-import { messagesFor } from '@/lib/web/messages'
 import { preferences } from '@/lib/web/preferences'
+import { UiWordsProvider } from './ui/words'
 
 export const metadata: Metadata = {
   title: { default: 'Poll worker readiness', template: '%s · Poll worker readiness' },
@@ -17,15 +16,20 @@ export const viewport: Viewport = { width: 'device-width', initialScale: 1 }
 export default async function RootLayout({ children }: { children: ReactNode }) {
   const { locale, theme, textSize } = await preferences()
   const t = await getTranslations('ui')
+  const uiWords = {
+    working: t('working'),
+    errorTitle: t('errorTitle'),
+    error: t.raw('error'),
+    tryAgain: t('tryAgain'),
+    home: t('home'),
+  }
   return (
     <html lang={locale} data-theme={theme === 'system' ? undefined : theme} data-text={textSize}>
       <body>
         <a className="skip" href="#main">
           {t('skip')}
         </a>
-        <NextIntlClientProvider locale={locale} messages={{ ui: messagesFor(locale).ui }}>
-          {children}
-        </NextIntlClientProvider>
+        <UiWordsProvider words={uiWords}>{children}</UiWordsProvider>
       </body>
     </html>
   )

@@ -4,7 +4,7 @@ import { score } from '@/lib/scenarios/core/replay'
 import { whyKey } from '@/lib/scenarios/core/texts'
 import type { Mark } from '@/lib/scenarios/core/transition'
 import type { Competency } from '@/lib/scenarios/schema'
-import type { PlayStrings } from './strings'
+import type { PlayStrings } from './words/en'
 
 interface Props {
   marks: readonly Mark[]

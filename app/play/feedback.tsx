@@ -3,7 +3,7 @@
 import type { Mark, PlayState } from '@/lib/scenarios/core/transition'
 import { stepOf } from '@/lib/scenarios/core/transition'
 import type { Judgement, Scenario } from '@/lib/scenarios/schema'
-import type { PlayStrings } from './strings'
+import type { PlayStrings } from './words/en'
 
 interface Props {
   scenario: Scenario

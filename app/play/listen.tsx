@@ -2,7 +2,7 @@
 
 import { useEffect, useState } from 'react'
 import type { Locale } from '@/lib/scenarios/schema'
-import type { PlayStrings } from './strings'
+import type { PlayStrings } from './words/en'
 
 /** Reads a text aloud with the browser's own voice. Shown only where the browser has one. */
 export function Listen({ text, locale, strings }: { text: string; locale: Locale; strings: PlayStrings }) {

@@ -1,12 +1,11 @@
 'use client'
 
-import type { EquipmentProfile, Locale, Scenario, StationSetup } from '@/lib/scenarios/schema'
+import type { EquipmentProfile, Scenario, StationSetup } from '@/lib/scenarios/schema'
 import { Explanations } from './feedback'
-import { stationStrings } from './station-strings'
 import { stationView } from './stations'
 import type { StationProps } from './stations/parts'
-import type { PlayStrings } from './strings'
 import type { PastStep } from './use-play'
+import type { PlayStrings } from './words/en'
 
 interface Props {
   past: PastStep
@@ -14,13 +13,12 @@ interface Props {
   scenario: Scenario | null
   stations: Record<string, StationSetup>
   profile: EquipmentProfile
-  locale: Locale
   text(key: string): string
   strings: PlayStrings
 }
 
 /** A step that was left, as it stood: nothing in it can be changed. */
-export function PastStepView({ past, scenario, stations, profile, locale, text, strings }: Props) {
+export function PastStepView({ past, scenario, stations, profile, text, strings }: Props) {
   const { step, state, last, marks } = past
   const setup = step.kind === 'operate' ? stations[step.station] : undefined
   const view = setup ? stationView(setup.kind) : null
@@ -28,7 +26,7 @@ export function PastStepView({ past, scenario, stations, profile, locale, text, 
     setup,
     profile,
     state: step.kind === 'operate' ? state.stations[step.station] : undefined,
-    strings: stationStrings(locale),
+    strings: strings.station,
     text,
     locked: true,
     allowed: () => true,

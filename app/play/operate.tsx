@@ -3,8 +3,7 @@
 import { useEffect, useRef } from 'react'
 import type { StationEvent } from '@/lib/scenarios/core/stations/machine'
 import type { PlayOperate } from '@/lib/scenarios/core/strip'
-import type { EquipmentProfile, Locale, StationSetup } from '@/lib/scenarios/schema'
-import { stationStrings } from './station-strings'
+import type { EquipmentProfile, StationSetup } from '@/lib/scenarios/schema'
 import { stationView } from './stations'
 import type { StationProps } from './stations/parts'
 import type { StepProps } from './steps'
@@ -12,20 +11,19 @@ import type { StepProps } from './steps'
 interface Props extends StepProps<PlayOperate> {
   setup: StationSetup
   profile: EquipmentProfile
-  locale: Locale
   /** What was judged so far in this step, shown where the eyes are: under the caption. */
   notes: React.ReactNode
 }
 
 /** A simulated station: drawing, caption in words, real buttons, and what a person does beside the machine. */
 export function OperateStepView(props: Props) {
-  const { step, setup, profile, locale, state, text, strings, locked, dispatch, announce } = props
+  const { step, setup, profile, state, text, strings, locked, dispatch, announce } = props
   const view = stationView(setup.kind)
   const station = {
     setup,
     profile,
     state: state.stations[step.station],
-    strings: stationStrings(locale),
+    strings: strings.station,
     text,
     locked,
     allowed: (type: string) => !step.controls || step.controls.includes(type),

@@ -11,8 +11,8 @@ import { PastStepView } from './look-back'
 import { OperateStepView } from './operate'
 import { ScenePicture } from './scenes'
 import { DecideStepView, OrderStepView, SpotStepView, type StepProps } from './steps'
-import { playStrings } from './strings'
 import { type PastStep, usePlay } from './use-play'
+import type { PlayStrings } from './words/en'
 import './play.css'
 
 export interface ScenarioPlayerProps {
@@ -20,6 +20,8 @@ export interface ScenarioPlayerProps {
   scenario: Scenario | StrippedScenario
   profile: EquipmentProfile
   locale: Locale
+  /** The player's own words in that language. */
+  strings: PlayStrings
   /** `textsFor(scenario, profile, locale, { graded })`. */
   texts: Record<string, string>
   mode: 'practice' | 'graded'
@@ -44,8 +46,7 @@ export interface ScenarioPlayerProps {
 
 /** Plays one lesson: one thing on a screen, by touch, mouse, keyboard or screen reader. */
 export function ScenarioPlayer(props: ScenarioPlayerProps) {
-  const { scenario, profile, locale, mode } = props
-  const strings = playStrings(locale)
+  const { scenario, profile, locale, mode, strings } = props
   const { course, status, extraTexts, pending, resumedAt, dispatch, forget } = usePlay(props)
   const full = 'stripped' in scenario ? null : scenario
   const text = useCallback(
@@ -170,7 +171,7 @@ export function ScenarioPlayer(props: ScenarioPlayerProps) {
             past={past}
             scenario={full}
             stations={scenario.stations}
-            {...{ profile, locale, text, strings }}
+            {...{ profile, text, strings }}
           />
           <button type="button" className="play-main" onClick={() => setLooking(null)}>
             {strings.backToNow}
@@ -227,7 +228,6 @@ export function ScenarioPlayer(props: ScenarioPlayerProps) {
               step={step}
               setup={scenario.stations[step.station]!}
               profile={profile}
-              locale={locale}
               notes={
                 full && here.length > 0 ? (
                   <Explanations

@@ -4,7 +4,7 @@ import type { PlayDecide, PlayOrder, PlaySpot } from '@/lib/scenarios/core/strip
 import type { PlayState } from '@/lib/scenarios/core/transition'
 import type { PlayEvent } from '@/lib/scenarios/schema'
 import { ScenePicture } from './scenes'
-import type { PlayStrings } from './strings'
+import type { PlayStrings } from './words/en'
 
 export interface StepProps<S> {
   step: S

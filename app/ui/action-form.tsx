@@ -1,7 +1,7 @@
 'use client'
-import { useTranslations } from 'next-intl'
 import { createContext, type ReactNode, useActionState, useContext, useEffect, useRef } from 'react'
 import type { Outcome } from '@/lib/web/outcome'
+import { useUiWords } from './words'
 
 const OutcomeContext = createContext<Outcome>({ status: 'idle' })
 export const useOutcome = () => useContext(OutcomeContext)
@@ -20,7 +20,7 @@ export function ActionForm({
 }) {
   const [outcome, submit, working] = useActionState(action, { status: 'idle' })
   const told = useRef<HTMLDivElement>(null)
-  const t = useTranslations('ui')
+  const words = useUiWords()
   useEffect(() => {
     if (outcome.status !== 'idle') told.current?.focus()
   }, [outcome])
@@ -41,7 +41,7 @@ export function ActionForm({
         )}
         {children}
         <span aria-live="polite" className="small quiet">
-          {working ? t('working') : ''}
+          {working ? words.working : ''}
         </span>
       </form>
     </OutcomeContext>

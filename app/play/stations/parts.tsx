@@ -2,7 +2,7 @@
 
 import type { StationEvent } from '@/lib/scenarios/core/stations/machine'
 import type { EquipmentProfile, SetupOf, StationKind } from '@/lib/scenarios/schema'
-import type { StationStrings } from '../station-strings'
+import type { StationStrings } from '../words/en-station'
 
 /** What every station drawing gets. */
 export interface StationProps<K extends StationKind, S> {

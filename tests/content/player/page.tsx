@@ -2,6 +2,8 @@
 import { StrictMode } from 'react'
 import { createRoot } from 'react-dom/client'
 import { ScenarioPlayer } from '@/app/play/player'
+import { en } from '@/app/play/words/en'
+import { es } from '@/app/play/words/es'
 import { gradedView } from '@/lib/scenarios/core/graded'
 import { stripScenario } from '@/lib/scenarios/core/strip'
 import { textsFor } from '@/lib/scenarios/core/texts'
@@ -52,6 +54,7 @@ createRoot(document.getElementById('main')!).render(
       scenario={graded ? stripScenario(scenario, [scenario.start]) : scenario}
       profile={profile}
       locale={locale}
+      strings={locale === 'es' ? es : en}
       texts={textsFor(scenario, profile, locale, graded ? { graded, steps: [scenario.start] } : {})}
       mode={mode}
       attemptKey="browser-test"

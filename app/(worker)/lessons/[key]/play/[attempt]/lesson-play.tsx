@@ -1,7 +1,7 @@
 'use client'
 import { startTransition, useCallback } from 'react'
 import { SyncRefused } from '@/app/play/event-queue'
-import { ScenarioPlayer } from '@/app/play/player'
+import { LocalPlayer } from '@/app/play/local-player'
 import type { EquipmentProfile, Locale, PlayEvent, Scenario } from '@/lib/scenarios/schema'
 import { startLessonAction } from '../../../actions'
 
@@ -40,7 +40,7 @@ export function LessonPlay({
     [attemptId],
   )
   return (
-    <ScenarioPlayer
+    <LocalPlayer
       key={attemptId}
       scenario={scenario}
       profile={profile}

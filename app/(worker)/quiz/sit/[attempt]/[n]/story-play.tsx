@@ -1,7 +1,7 @@
 'use client'
 import { useCallback, useEffect, useRef, useState } from 'react'
 import { SyncRefused } from '@/app/play/event-queue'
-import { ScenarioPlayer } from '@/app/play/player'
+import { LocalPlayer } from '@/app/play/local-player'
 import type { Story } from '@/lib/assessment/queries'
 import type { GradedView } from '@/lib/scenarios/core/graded'
 import type { Locale, PlayEvent } from '@/lib/scenarios/schema'
@@ -46,7 +46,7 @@ export function StoryPlay({
       </div>
     )
   return (
-    <ScenarioPlayer
+    <LocalPlayer
       key={`${attemptId}-${n}`}
       scenario={story.scenario}
       profile={story.profile}
