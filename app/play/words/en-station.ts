@@ -96,7 +96,7 @@ export const enStation = {
     ballot: (at: number, of: number) => `Ballot ${at} of ${of}`,
     allDone: 'No ballot is waiting.',
     sheet: {
-      hand: 'The ballot is in the voter’s hand.',
+      hand: 'The ballot has not gone in yet.',
       returned: 'The scanner gave the ballot back.',
       jammed: 'The ballot is stuck half-way.',
     } as Record<string, string>,

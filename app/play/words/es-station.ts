@@ -94,7 +94,7 @@ export const esStation: StationStrings = {
     ballot: (at, of) => `Boleta ${at} de ${of}`,
     allDone: 'No espera ninguna boleta.',
     sheet: {
-      hand: 'La boleta está en la mano del votante.',
+      hand: 'La boleta todavía no ha entrado.',
       returned: 'El escáner devolvió la boleta.',
       jammed: 'La boleta está atascada a la mitad.',
     },
