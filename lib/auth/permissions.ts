@@ -14,6 +14,9 @@ export type Permission =
   | 'revokeCertificate'
   | 'manageIssuerKeys'
   | 'printSignInCard'
+  | 'readQuizzes' // statistics, panels and appeals, with the keys of the questions
+  | 'runQuizzes' // enter quizzes from paper, hold panels, enter appeals
+  | 'decideQuizzes' // adopt a pass mark, decide an appeal, re-mark everybody
   | 'readRoster'
   | 'changeRoster'
   | 'readSignIns'
@@ -35,6 +38,8 @@ const HELD: Record<Access, ReadonlySet<Permission>> = {
     'readPeople',
     'readAccommodations',
     'recordCheckOff',
+    'readQuizzes',
+    'runQuizzes',
     'printSignInCard',
     'manageClasses',
     'recordOath',
@@ -45,6 +50,9 @@ const HELD: Record<Access, ReadonlySet<Permission>> = {
     'readHomeAddress',
     'readAccommodations',
     'recordCheckOff',
+    'readQuizzes',
+    'runQuizzes',
+    'decideQuizzes',
     'revokeCertificate',
     'printSignInCard',
     'readRoster',
@@ -61,6 +69,8 @@ const HELD: Record<Access, ReadonlySet<Permission>> = {
     'readPeople',
     'readHomeAddress',
     'readConfidentialAddress',
+    'readQuizzes',
+    'decideQuizzes',
     'printSignInCard',
     'readRoster',
     'readSignIns',

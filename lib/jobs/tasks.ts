@@ -2,14 +2,20 @@ import type { TaskList } from 'graphile-worker'
 import { z } from 'zod'
 import { sendNotice } from '@/lib/notices/send'
 import { fillRoster } from './fill-roster'
+import { computeStatistics } from './quiz-statistics'
 
 const RunJob = z.object({ runId: z.uuid() })
+const StatisticsJob = z.object({ countyId: z.string(), quizKey: z.string() })
 const NoticeJob = z.object({ id: z.uuid() })
 
 /** Everything that the job runner runs. A task that throws is tried again later; each is safe to run twice. */
 export const tasks: TaskList = {
   'send-notice': async (payload) => {
     await sendNotice(NoticeJob.parse(payload).id)
+  },
+  'quiz-statistics': async (payload) => {
+    const { countyId, quizKey } = StatisticsJob.parse(payload)
+    await computeStatistics(countyId, quizKey)
   },
   'fill-roster': async (payload) => {
     await fillRoster(RunJob.parse(payload).runId)

@@ -10,6 +10,7 @@ import {
 import { seededRandom, seedOf } from '@/lib/kernel/random'
 import type { LatLon } from '@/lib/places/core/distance'
 import { makeAccounts } from './accounts'
+import { type SeedQuiz, tellAttempts } from './attempts'
 import type { Calendar } from './calendar'
 import type { DemoCard, StaffSignIn } from './demo'
 import { tellFacts } from './facts'
@@ -42,6 +43,8 @@ export interface CountyWanted {
   equipmentProfiles: readonly string[]
   staff?: readonly StaffSignIn[]
   cards?: readonly DemoCard[]
+  /** The quiz that people sat; without it their passes stand alone. */
+  quiz?: SeedQuiz
   /** `lean`: smaller crews, for a county with too few people for full ones. */
   crew?: 'full' | 'lean'
 }
@@ -126,6 +129,16 @@ export function generateCounty(wanted: CountyWanted): CountyRows {
     recorderId,
   })
 
+  const sat = wanted.quiz
+    ? tellAttempts(random('attempts'), () => nextId('attempt'), {
+        quiz: wanted.quiz,
+        facts,
+        pollWorkers,
+        plans,
+        policies,
+        equipmentProfile: wanted.equipmentProfiles[0] ?? 'profile-a',
+      })
+    : { definitions: [], attempts: [], attemptEvents: [] }
   const held = elections.map(({ id, heldOn }) => ({ id, heldOn: heldOn as CivilDate }))
 
   return {
@@ -159,6 +172,7 @@ export function generateCounty(wanted: CountyWanted): CountyRows {
     accounts,
     grants,
     cards: cardRows,
+    ...sat,
   }
 }
 

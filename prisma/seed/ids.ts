@@ -12,6 +12,7 @@ const KINDS = [
   'account',
   'grant',
   'card',
+  'attempt',
 ] as const
 export type IdKind = (typeof KINDS)[number]
 

@@ -1,5 +1,6 @@
 import type { CivilDate } from '@/lib/kernel/dates'
 import { makeAccounts } from './accounts'
+import type { SeedQuiz } from './attempts'
 import type { SeedContent } from './content'
 import { type CountyWanted, generateCounty } from './county'
 import { DEMO_CARDS, STAFF_SIGN_INS } from './demo'
@@ -52,8 +53,10 @@ export interface DemoState {
 }
 
 /** The whole demonstration: the invented State of Arden with Larkmoor and Fennick. */
-export function generateDemo(options: { today: CivilDate; seed?: string } & SeedContent): DemoState {
-  const { today, policies, equipmentProfiles, seed = DEMO_SEED } = options
+export function generateDemo(
+  options: { today: CivilDate; seed?: string; quiz?: SeedQuiz } & SeedContent,
+): DemoState {
+  const { today, policies, equipmentProfiles, quiz, seed = DEMO_SEED } = options
   const { accounts, grants } = makeAccounts(idsOf(`${seed}/state`), {
     countyId: null,
     pollWorkers: [],
@@ -62,6 +65,6 @@ export function generateDemo(options: { today: CivilDate; seed?: string } & Seed
     cardsExpireOn: today,
   })
   const make = (county: typeof LARKMOOR | typeof FENNICK) =>
-    generateCounty({ ...(county as typeof LARKMOOR), seed, today, policies, equipmentProfiles })
+    generateCounty({ ...(county as typeof LARKMOOR), seed, today, policies, equipmentProfiles, quiz })
   return { state: DEMO_STATE, accounts, grants, counties: [make(LARKMOOR), make(FENNICK)] }
 }

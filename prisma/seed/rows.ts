@@ -24,6 +24,10 @@ export type AccountRow = Pick<
 >
 export type GrantRow = Pick<Row<Prisma.GrantCreateManyInput>, 'id' | 'accountId' | 'access' | 'countyId'>
 
+export type DefinitionRow = Row<Prisma.DefinitionVersionCreateManyInput, 'createdAt'>
+export type AttemptRow = Row<Prisma.AttemptCreateManyInput, 'onPaper'>
+export type AttemptEventRow = Row<Prisma.AttemptEventCreateManyInput>
+
 /** A printed card as the demonstration shows it; only the hash of `code` is stored. */
 export interface CardRow {
   id: string
@@ -48,4 +52,8 @@ export interface CountyRows {
   accounts: AccountRow[]
   grants: GrantRow[]
   cards: CardRow[]
+  /** Quizzes that were sat; empty where no quiz was given. */
+  definitions: DefinitionRow[]
+  attempts: AttemptRow[]
+  attemptEvents: AttemptEventRow[]
 }

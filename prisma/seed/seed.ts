@@ -3,6 +3,7 @@ import { db, type Tx } from '@/lib/db/client'
 import { transaction } from '@/lib/db/transaction'
 import { systemClock } from '@/lib/kernel/clock'
 import type { CivilDate } from '@/lib/kernel/dates'
+import { readSeedQuiz } from './attempts'
 import { writeDemoClasses } from './classes'
 import { readSeedContent } from './content'
 import { DEMO_PASSWORD, STAFF_SIGN_INS } from './demo'
@@ -28,7 +29,7 @@ export async function seedIfEmpty(options: {
   const isPresent = async (client: Tx) => (await client.state.findFirst({ select: { id: true } })) !== null
   if (await isPresent(db())) return { status: 'present' }
   // The slow part comes before the transaction, which then lasts less than a second.
-  const demo = generateDemo({ today, seed, ...readSeedContent() })
+  const demo = generateDemo({ today, seed, quiz: readSeedQuiz(), ...readSeedContent() })
   const passwordHashes = new Map(
     await Promise.all(
       STAFF_SIGN_INS.map(async ({ email }) => [email, await hashPassword(DEMO_PASSWORD)] as const),

@@ -51,6 +51,10 @@ export async function writeCounty(
   await insertRows(tx, 'Seat', rows.seats)
   await insertRows(tx, 'PollWorker', rows.pollWorkers)
   await writeAccounts(tx, rows.accounts, rows.grants, options.passwordHashes ?? new Map())
+  // Two counties sat the same quiz.
+  await tx.definitionVersion.createMany({ data: rows.definitions, skipDuplicates: true })
+  await insertRows(tx, 'Attempt', rows.attempts)
+  await insertRows(tx, 'AttemptEvent', rows.attemptEvents)
   await insertRows(tx, 'Fact', rows.facts)
   await insertRows(tx, 'RuleSet', rows.ruleSets)
   await insertRows(tx, 'CertificateSpan', rows.spans)

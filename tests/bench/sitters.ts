@@ -4,7 +4,6 @@
  *  acknowledged. Reference in the same run: as many clients at once ask the product for one query (its health). */
 import { performance } from 'node:perf_hooks'
 import { setTimeout as pause } from 'node:timers/promises'
-import { loadBank } from '@/lib/assessment/content'
 import type { Answer, Form, Question } from '@/lib/assessment/schema'
 import { ensureBuild } from '@/lib/cli/prepare'
 import { canonicalJson } from '@/lib/kernel/hash'
@@ -30,7 +29,6 @@ interface Times {
   story: number[]
   handIn: number[]
 }
-const bank = loadBank()
 let pressedAgain = 0
 const random = seededRandom(200)
 
@@ -133,8 +131,9 @@ async function sit(
   await think()
   const first = await open('/quiz/polls-basics', cookie, times)
   const attemptId = (await post('/quiz/polls-basics', cookie, first, 'key', [], [])).split('/').at(-2)!
-  const [attempt] = await rows<{ form: Form; equipmentProfile: string }>(
-    `SELECT form, "equipmentProfile" FROM "Attempt" WHERE id = $1`,
+  const [attempt] = await rows<{ form: Form; equipmentProfile: string; questions: Question[] }>(
+    `SELECT form, "equipmentProfile", definition -> 'questions' AS questions
+     FROM "Attempt" JOIN "DefinitionVersion" ON hash = "definitionHash" WHERE id = $1`,
     [attemptId],
   )
   const { questionIds, scenarioKeys } = attempt!.form
@@ -142,7 +141,7 @@ async function sit(
     const address = `/quiz/sit/${attemptId}/${i + 1}`
     const html = await open(address, cookie, times)
     await think()
-    const { answer, fields } = answerOf(bank.get(id)!)
+    const { answer, fields } = answerOf(attempt!.questions.find((q) => q.id === id)!)
     await post(address, cookie, html, 'attemptId', [...fields, ['to', 'next']], times.save)
     told.push({ attemptId, question: id, answer })
   }

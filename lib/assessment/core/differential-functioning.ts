@@ -105,6 +105,28 @@ export function differentialFunctioning(
   return { items, referencePeople: a.n, focalPeople: b.n }
 }
 
+/** One item where people had different forms: matched by `stratum` (how many of their own questions they answered right).
+ *  O(answers). */
+export function itemFunctioning(
+  answers: readonly { focal: boolean; stratum: number; right: boolean }[],
+  enough = ENOUGH_PER_GROUP,
+): ItemFunctioning {
+  const tables = new Map<number, [[number, number], [number, number]]>()
+  const people = [0, 0]
+  for (const { focal, stratum, right } of answers) {
+    const group = focal ? 1 : 0
+    const table = tables.get(stratum) ?? [
+      [0, 0],
+      [0, 0],
+    ]
+    table[group][right ? 0 : 1]++
+    tables.set(stratum, table)
+    people[group]!++
+  }
+  const test = mantelHaenszel([...tables.values()])
+  return { ...test, size: Math.min(...people) < enough ? null : sizeOf(test) }
+}
+
 function sizeOf({ delta, pValue }: MantelHaenszel): 'A' | 'B' | 'C' | null {
   if (delta === null || pValue === null) return null
   if (Math.abs(delta) < 1 || pValue >= 0.05) return 'A'

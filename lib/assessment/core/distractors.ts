@@ -48,6 +48,9 @@ export function optionStatistics(
   })
 }
 
+/** Fewer people on a wrong option than this say nothing about the key (common practice). */
+const ENOUGH_CHOOSERS = 10
+
 /** What a trainer should look at. Limits (0.95, 0.3, 0.1, 2 %) are common practice. */
 export function itemFindings(
   item: { people: number; p: number | null; correctedPointBiserial: number | null },
@@ -58,7 +61,13 @@ export function itemFindings(
   const out: Finding[] = []
   const key = options.find((o) => o.right)
   for (const o of options)
-    if (!o.right && key && o.people >= 5 && o.meanRest !== null && o.meanRest > (key.meanRest ?? 0))
+    if (
+      !o.right &&
+      key &&
+      o.people >= ENOUGH_CHOOSERS &&
+      o.meanRest !== null &&
+      o.meanRest > (key.meanRest ?? 0)
+    )
       out.push({ kind: 'check-the-key', option: o.option })
   if (item.p !== null && item.p > 0.95) out.push({ kind: 'too-easy' })
   if (item.p !== null && item.p < 0.3) out.push({ kind: 'too-hard' })

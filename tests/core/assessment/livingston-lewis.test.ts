@@ -41,7 +41,10 @@ describe('decision consistency and accuracy (Livingston & Lewis 1995)', () => {
 
   it('does not change with the unit or the zero of the scale', () => {
     const a = livingstonLewis({ mean: 14, variance: 9, reliability: 0.7, least: 0, most: 20 }, 13)!
-    const b = livingstonLewis({ mean: 12.5 + 4.2, variance: 0.81, reliability: 0.7, least: 12.5, most: 18.5 }, 16.4)!
+    const b = livingstonLewis(
+      { mean: 12.5 + 4.2, variance: 0.81, reliability: 0.7, least: 12.5, most: 18.5 },
+      16.4,
+    )!
     for (const name of ['agreement', 'accuracy', 'falsePasses', 'falseFails'] as const)
       expect(b[name]).toBeCloseTo(a[name], 9)
   })
@@ -57,7 +60,8 @@ describe('decision consistency and accuracy (Livingston & Lewis 1995)', () => {
     const seconds: number[] = []
     for (let i = 0; i < people; i++) {
       const share = Array.from({ length: 7 }, () => r.next()).sort((a, b) => a - b)[5]!
-      const hits = (n: number) => Array.from({ length: n }, () => Number(r.next() < share)).reduce((s, v) => s + v, 0)
+      const hits = (n: number) =>
+        Array.from({ length: n }, () => Number(r.next() < share)).reduce((s, v) => s + v, 0)
       const form = () => hits(14) + hits(4)
       const [first, second] = [form(), form()]
       if (first >= cut === second >= cut) same++
