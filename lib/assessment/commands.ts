@@ -41,7 +41,8 @@ type OwnQuiz = Awaited<ReturnType<typeof ownAttemptOrThrow>>
 
 const definitionOf = (attempt: OwnQuiz) => attempt.definition.definition as unknown as SittingDefinition
 const formOf = (attempt: OwnQuiz) => attempt.form as unknown as Form
-const isDue = (attempt: OwnQuiz, at: Date) => attempt.dueAt !== null && at >= graceOf(attempt.dueAt)
+export const isDue = (attempt: { dueAt: Date | null }, at: Date) =>
+  attempt.dueAt !== null && at >= graceOf(attempt.dueAt)
 
 /** Goes on with the person's unfinished quiz, or draws a form and begins one. Two clicks at once give one attempt.
  *  @throws AppError NOT_FOUND, CONFLICT where the retake rule says: not yet */
@@ -147,7 +148,7 @@ async function openAttempt(tx: Tx, actor: Actor, attemptId: string, at: Date): P
   const attempt = await ownAttemptOrThrow(tx, actor, attemptId, 'quiz', 'lock')
   if (attempt.finishedAt) return null
   if (!isDue(attempt, at)) return attempt
-  await finish(tx, actor, attempt, at)
+  await finishQuiz(tx, actor.accountId, attempt, at)
   return null
 }
 
@@ -253,7 +254,13 @@ export async function advanceStory(
 
 /** Marks by replaying the log, stores the result, and on a pass records the fact, once. In the caller's transaction,
  *  under the attempt's lock. */
-async function finish(tx: Tx, actor: Actor, attempt: OwnQuiz, at: Date): Promise<void> {
+export async function finishQuiz(
+  tx: Tx,
+  /** Null: the clock handed it in. */
+  accountId: string | null,
+  attempt: OwnQuiz,
+  at: Date,
+): Promise<void> {
   const log = (await listEvents(tx, attempt.id)) as QuizEvent[]
   const result = markSitting(definitionOf(attempt), formOf(attempt), log)
   await tx.attempt.update({
@@ -270,7 +277,7 @@ async function finish(tx: Tx, actor: Actor, attempt: OwnQuiz, at: Date): Promise
   if (result.passed)
     await recordFact(
       tx,
-      { accountId: actor.accountId, at },
+      { accountId, at },
       {
         countyId: attempt.countyId,
         workerId: attempt.pollWorkerId,
@@ -284,7 +291,7 @@ async function finish(tx: Tx, actor: Actor, attempt: OwnQuiz, at: Date): Promise
     )
   await appendAudit(
     tx,
-    { chain: attempt.countyId, actorAccountId: actor.accountId, at },
+    { chain: attempt.countyId, actorAccountId: accountId, at },
     {
       event: 'attempt.finished',
       subject: `attempt:${attempt.id}`,
@@ -303,7 +310,7 @@ export async function handInQuiz(actor: Actor, attemptId: string): Promise<void>
   const at = systemClock.now()
   await transaction(async (tx) => {
     const attempt = await openAttempt(tx, actor, attemptId, at)
-    if (attempt) await finish(tx, actor, attempt, at)
+    if (attempt) await finishQuiz(tx, actor.accountId, attempt, at)
   })
 }
 

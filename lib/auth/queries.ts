@@ -19,7 +19,7 @@ export interface AccountSummary {
 }
 
 const UUID = /^[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}$/i
-const OFFICE_PAGES = ['manageAccounts', 'readSignIns', 'readAudit', 'readOutbox'] as const
+const OFFICE_PAGES = ['manageAccounts', 'readSignIns', 'readAudit', 'readOutbox', 'readJobs'] as const
 
 const shown = () => ({
   grants: { where: { endedAt: null }, orderBy: { id: 'asc' as const } },

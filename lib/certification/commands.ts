@@ -2,7 +2,7 @@ import { z } from 'zod'
 import { appendAudit } from '@/lib/audit/append'
 import type { Actor } from '@/lib/auth/actor'
 import { assertCan } from '@/lib/auth/permissions'
-import type { Tx } from '@/lib/db/client'
+import { db, type Tx } from '@/lib/db/client'
 import { transaction } from '@/lib/db/transaction'
 import { systemClock } from '@/lib/kernel/clock'
 import { CivilDateInput } from '@/lib/kernel/date-schema'
@@ -113,40 +113,75 @@ export interface RebuildOutcome {
   withdrawn: number
 }
 
-/** Rebuilds a county's derived spans from facts and rules; with `compareOnly`, only counts what would change. */
+/** People whose spans are rebuilt in one transaction: it stays short, and their facts wait for no other's. */
+const REBUILD_PEOPLE = 500
+
+const spanText = (row: {
+  pollWorkerId: string
+  certificateKey: string
+  validFrom: string
+  validUntil: string | null
+}) => [row.pollWorkerId, row.certificateKey, row.validFrom, row.validUntil ?? ''].join(' ')
+
+/** Rebuilds a county's derived spans from facts and rules, and the certificates that follow; with `compareOnly`, only
+ *  counts what would change. Some hundred people at a time, each under the lock that a new fact takes too, so that no
+ *  fact recorded meanwhile is lost; doing it twice or at once in two processes changes nothing more. */
 export async function rebuildSpans(
   countyId: string,
   options: { compareOnly: boolean },
 ): Promise<RebuildOutcome> {
-  return transaction(async (tx) => {
-    const wanted = await computeSpans(tx, countyId)
-    const stored = await tx.certificateSpan.findMany({ where: { countyId } })
-    const text = (row: {
-      pollWorkerId: string
-      certificateKey: string
-      validFrom: string
-      validUntil: string | null
-    }) => [row.pollWorkerId, row.certificateKey, row.validFrom, row.validUntil ?? ''].join(' ')
-    const before = new Set(stored.map(text))
-    const after = new Set(wanted.map(text))
-    const changed =
-      [...after].filter((t) => !before.has(t)).length + [...before].filter((t) => !after.has(t)).length
-    const people = new Set(wanted.map((row) => row.pollWorkerId)).size
-    const outcome = { countyId, people, changed, issued: 0, withdrawn: 0 }
-    if (options.compareOnly) return outcome
-    const by = { accountId: null, at: systemClock.now() }
-    if (changed === 0) return { ...outcome, ...(await syncCertificates(tx, by, countyId)) }
-    await tx.certificateSpan.deleteMany({ where: { countyId } })
-    for (let i = 0; i < wanted.length; i += 5000)
-      await tx.certificateSpan.createMany({ data: wanted.slice(i, i + 5000) })
-    const certificates = await syncCertificates(tx, by, countyId)
+  const outcome: RebuildOutcome = { countyId, people: 0, changed: 0, issued: 0, withdrawn: 0 }
+  let after: string | undefined
+  for (;;) {
+    const chunk = await db().pollWorker.findMany({
+      where: { countyId, ...(after ? { id: { gt: after } } : {}) },
+      orderBy: { id: 'asc' },
+      take: REBUILD_PEOPLE,
+      select: { id: true },
+    })
+    if (chunk.length === 0) return outcome
+    after = chunk.at(-1)!.id
+    const ids = chunk.map((worker) => worker.id)
+    const part = await transaction((tx) => rebuildSome(tx, countyId, ids, options))
+    outcome.people += part.people
+    outcome.changed += part.changed
+    outcome.issued += part.issued
+    outcome.withdrawn += part.withdrawn
+  }
+}
+
+async function rebuildSome(
+  tx: Tx,
+  countyId: string,
+  ids: string[],
+  { compareOnly }: { compareOnly: boolean },
+): Promise<Omit<RebuildOutcome, 'countyId'>> {
+  if (!compareOnly)
+    await tx.$executeRaw`SELECT 1 FROM "PollWorker" WHERE id = ANY(${ids}::uuid[]) ORDER BY id FOR UPDATE`
+  const wanted = await computeSpans(tx, countyId, ids)
+  const stored = await tx.certificateSpan.findMany({ where: { pollWorkerId: { in: ids } } })
+  const before = new Set(stored.map(spanText))
+  const now = new Set(wanted.map(spanText))
+  const different = [
+    ...wanted.filter((r) => !before.has(spanText(r))),
+    ...stored.filter((r) => !now.has(spanText(r))),
+  ]
+  const part = { people: new Set(wanted.map((r) => r.pollWorkerId)).size, changed: different.length }
+  if (compareOnly) return { ...part, issued: 0, withdrawn: 0 }
+  const by = { accountId: null, at: systemClock.now() }
+  if (different.length > 0) {
+    const people = new Set(different.map((row) => row.pollWorkerId))
+    await tx.certificateSpan.deleteMany({ where: { pollWorkerId: { in: [...people] } } })
+    await tx.certificateSpan.createMany({ data: wanted.filter((row) => people.has(row.pollWorkerId)) })
+  }
+  const certificates = await syncCertificates(tx, by, countyId, ids)
+  if (different.length > 0)
     await appendAudit(
       tx,
       { chain: countyId, actorAccountId: null, at: by.at },
-      { event: 'spans.rebuilt', subject: `county:${countyId}`, detail: { people, changed } },
+      { event: 'spans.rebuilt', subject: `county:${countyId}`, detail: part },
     )
-    return { ...outcome, ...certificates }
-  })
+  return { ...part, ...certificates }
 }
 
 export const CheckOffInput = z.object({

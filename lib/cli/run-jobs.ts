@@ -2,6 +2,7 @@
 import { Logger, run } from 'graphile-worker'
 import { env } from '@/lib/env'
 import { tasks } from '@/lib/jobs/tasks'
+import { CRONTAB } from '@/lib/jobs/timed'
 import { log } from '@/lib/web/log'
 
 const runner = await run({
@@ -10,6 +11,7 @@ const runner = await run({
   noHandleSignals: true,
   pollInterval: 1000,
   taskList: tasks,
+  crontab: CRONTAB,
   logger: new Logger(() => (level, message) => {
     if (level === 'error') log.error(message)
   }),

@@ -1,12 +1,15 @@
 import type { TaskList } from 'graphile-worker'
 import { z } from 'zod'
+import { rebuildSpans } from '@/lib/certification/commands'
 import { sendNotice } from '@/lib/notices/send'
 import { fillRoster } from './fill-roster'
 import { computeStatistics } from './quiz-statistics'
+import { REBUILD, timedTasks } from './timed'
 
 const RunJob = z.object({ runId: z.uuid() })
 const StatisticsJob = z.object({ countyId: z.string(), quizKey: z.string() })
 const NoticeJob = z.object({ id: z.uuid() })
+const CountyJob = z.object({ countyId: z.string().min(1) })
 
 /** Everything that the job runner runs. A task that throws is tried again later; each is safe to run twice. */
 export const tasks: TaskList = {
@@ -17,6 +20,10 @@ export const tasks: TaskList = {
     const { countyId, quizKey } = StatisticsJob.parse(payload)
     await computeStatistics(countyId, quizKey)
   },
+  [REBUILD]: async (payload) => {
+    await rebuildSpans(CountyJob.parse(payload).countyId, { compareOnly: false })
+  },
+  ...timedTasks,
   'fill-roster': async (payload) => {
     await fillRoster(RunJob.parse(payload).runId)
   },

@@ -1,9 +1,7 @@
 import type { Tx } from '@/lib/db/client'
 import { isLocale } from '@/lib/kernel/wording'
-import { enqueue } from '@/lib/queue/enqueue'
+import { enqueueSending } from './queue'
 import { type NoticeKind, type NoticeValues, wordNotice } from './templates'
-
-export const SEND_NOTICE = 'send-notice'
 
 export interface Notice<K extends NoticeKind> {
   kind: K
@@ -34,6 +32,6 @@ export async function writeNotice<K extends NoticeKind>(tx: Tx, notice: Notice<K
     select: { id: true },
   })
   if (!row) return null
-  await enqueue(tx, SEND_NOTICE, { id: row.id }, { jobKey: `${SEND_NOTICE}:${row.id}` })
+  await enqueueSending(tx, row.id)
   return row.id
 }

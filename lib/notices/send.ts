@@ -2,7 +2,9 @@ import { createTransport, type Transporter } from 'nodemailer'
 import { db } from '@/lib/db/client'
 import { env } from '@/lib/env'
 import { systemClock } from '@/lib/kernel/clock'
-import { SECRET_KINDS } from './templates'
+import { quietHoursOf, quietUntil } from './core/quiet-hours'
+import { enqueueSending } from './queue'
+import { SECRET_KINDS, WAITING_KINDS } from './templates'
 
 /** What became of a message. `left-alone`: already sent, refused, or in somebody else's hands. */
 export type SendOutcome =
@@ -11,6 +13,8 @@ export type SendOutcome =
   | { status: 'shown-in-outbox' }
   | { status: 'refused'; reason: string }
   | { status: 'unknown'; reason: string }
+  /** It is quiet time in the county: the queue sends it after that. */
+  | { status: 'postponed'; until: Date }
 
 /** Marks a message whose sending has begun and whose end nobody has written yet. */
 export const SENDING = 'sending'
@@ -51,6 +55,21 @@ const mayHaveArrived = (error: MailError, messageId: string): boolean =>
 /** SMTP answers of 500 and more are final; 400 to 499, and no connection, are worth another try (RFC 5321, 4.2.1). */
 const isFinal = (error: MailError): boolean => (error.responseCode ?? 0) >= 500
 
+/** The end of the county's quiet time, for a message that can wait; null: send it. */
+async function quietTimeOf(id: string): Promise<Date | null> {
+  const message = await db().outboxMessage.findUnique({
+    where: { id },
+    select: { kind: true, countyId: true, sentAt: true, failedAt: true },
+  })
+  if (!message?.countyId || message.sentAt || message.failedAt || !WAITING_KINDS.has(message.kind))
+    return null
+  const county = await db().county.findUnique({
+    where: { id: message.countyId },
+    select: { timeZone: true, settings: true },
+  })
+  return county && quietUntil(quietHoursOf(county.settings), systemClock.now(), county.timeZone)
+}
+
 /** Sends one message of the outbox. Nobody gets the same twice: the message is claimed in the database first, and one
  *  whose fate is unknown (the process died while it sent) is left alone and shown as such, not sent again.
  *  Without SMTP_URL the message stays in the outbox for its page to show.
@@ -58,6 +77,11 @@ const isFinal = (error: MailError): boolean => (error.responseCode ?? 0) >= 500
 export async function sendNotice(id: string): Promise<SendOutcome> {
   const url = env().SMTP_URL
   if (!url) return { status: 'shown-in-outbox' }
+  const until = await quietTimeOf(id)
+  if (until) {
+    await db().$transaction((tx) => enqueueSending(tx, id, { runAt: until }))
+    return { status: 'postponed', until }
+  }
   const { count } = await db().outboxMessage.updateMany({
     where: {
       id,

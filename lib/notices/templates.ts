@@ -12,6 +12,14 @@ export type NoticeKind = keyof NoticeValues
 /** Kinds whose body opens something: blanked once it was sent, hidden from pages where mail is really sent. */
 export const SECRET_KINDS: ReadonlySet<string> = new Set<NoticeKind>(['sign-in-code'])
 
+/** Kinds that nobody waits for at the screen: they keep a county's quiet hours. */
+export const WAITING_KINDS: ReadonlySet<string> = new Set<NoticeKind>([
+  'class-seat-free',
+  'class-changed',
+  'class-cancelled',
+  'class-reminder',
+])
+
 type Template<V> = { subject: (values: V) => Wording; body: (values: V) => Wording }
 
 const TEMPLATES: { [K in NoticeKind]: Template<NoticeValues[K]> } = {

@@ -61,7 +61,12 @@ export async function requestRosterRun(
       },
     })
     // One attempt: a run that died is shown as ended, and a person decides whether to start another.
-    await enqueue(tx, FILL_TASK, { runId: run.id }, { jobKey: `${FILL_TASK}:${run.id}`, maxAttempts: 1 })
+    await enqueue(
+      tx,
+      FILL_TASK,
+      { runId: run.id },
+      { jobKey: `${FILL_TASK}:${run.id}`, maxAttempts: 1, countyId: election.countyId },
+    )
     await appendAudit(
       tx,
       { chain: election.countyId, actorAccountId: actor.accountId, at },

@@ -298,6 +298,14 @@ const ACTIONS: Record<string, ActionRow> = {
     }),
     may: ['administrator'],
   },
+  'app/(admin)/admin/[county]/jobs/actions.ts#retryJobAction': {
+    fields: () => ({ county: 'larkmoor', jobId: '1' }),
+    may: ['administrator'],
+  },
+  'app/(admin)/admin/[county]/jobs/actions.ts#removeJobAction': {
+    fields: () => ({ county: 'larkmoor', jobId: '1' }),
+    may: ['administrator'],
+  },
   [`${admin}#verifyChainAction`]: { fields: () => ({ county: 'larkmoor' }), may: ['administrator'] },
 }
 

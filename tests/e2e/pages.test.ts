@@ -38,6 +38,7 @@ const PAGES: Record<string, [Who, (w: World) => string]> = {
     (w) => `/admin/larkmoor/accounts/${w.account}`,
   ],
   '(admin)/admin/[county]/audit/page.tsx': ['admin', () => '/admin/larkmoor/audit'],
+  '(admin)/admin/[county]/jobs/page.tsx': ['admin', () => '/admin/larkmoor/jobs'],
   '(admin)/admin/[county]/outbox/page.tsx': ['admin', () => '/admin/larkmoor/outbox'],
   '(admin)/admin/[county]/lessons/page.tsx': ['admin', () => '/admin/larkmoor/lessons'],
   '(admin)/admin/[county]/sign-ins/page.tsx': ['admin', () => '/admin/larkmoor/sign-ins'],

@@ -9,6 +9,7 @@ const PAGES: { name: string; path: string; permission: Permission }[] = [
   { name: 'Sign-ins', path: 'sign-ins', permission: 'readSignIns' },
   { name: 'Outbox', path: 'outbox', permission: 'readOutbox' },
   { name: 'Lessons', path: 'lessons', permission: 'changeCounty' },
+  { name: 'Jobs', path: 'jobs', permission: 'readJobs' },
   { name: 'Audit', path: 'audit', permission: 'readAudit' },
 ]
 
