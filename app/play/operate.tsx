@@ -82,8 +82,10 @@ export function OperateStepView(props: Props) {
                   announce(`${label}: ${strings.done}`)
                 }}
               >
-                {label}
-                {done ? <span className="play-soft"> · {strings.done}</span> : null}
+                <span>
+                  {label}
+                  {done ? <span className="play-soft"> · {strings.done}</span> : null}
+                </span>
               </button>
             )
           })}
