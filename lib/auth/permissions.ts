@@ -31,6 +31,7 @@ export type Permission =
   | 'recordOath'
   | 'publishRules'
   | 'writeReminders'
+  | 'importData' // bring files in, merge two records of one person: reads what is in the file
 
 const HELD: Record<Access, ReadonlySet<Permission>> = {
   pollWorker: new Set<Permission>(['ownPath']),
@@ -64,6 +65,7 @@ const HELD: Record<Access, ReadonlySet<Permission>> = {
     'recordOath',
     'publishRules',
     'writeReminders',
+    'importData',
   ]),
   administrator: new Set<Permission>([
     'readPeople',
