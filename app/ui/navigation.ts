@@ -3,7 +3,7 @@ import { can } from '@/lib/auth/permissions'
 
 export interface MainLink {
   href: string
-  label: 'myPath' | 'training' | 'office' | 'admin' | 'account'
+  label: 'myPath' | 'certificates' | 'training' | 'office' | 'admin' | 'account'
 }
 
 /** The main pages that an account has any business with. Only a convenience: each page and command authorises. */
@@ -11,7 +11,8 @@ export function navigationOf(actor: Actor): MainLink[] {
   const anywhere = (permission: Parameters<typeof can>[1]) =>
     actor.grants.some((grant) => can(actor, permission, grant.countyId))
   const links: MainLink[] = []
-  if (actor.pollWorkerId) links.push({ href: '/path', label: 'myPath' })
+  if (actor.pollWorkerId)
+    links.push({ href: '/path', label: 'myPath' }, { href: '/certificates', label: 'certificates' })
   if (anywhere('recordCheckOff')) links.push({ href: '/training', label: 'training' })
   if (anywhere('readRoster')) links.push({ href: '/office', label: 'office' })
   if (anywhere('readAudit')) links.push({ href: '/admin', label: 'admin' })

@@ -27,12 +27,12 @@ async function certificateOf(tx: Tx, actor: Actor, certificateId: string) {
 }
 
 /** Staff take a certificate away, from today: a fact, so that every status follows; the number is revoked for good, and
- *  so are its credentials. Who earns the certificate anew gets a new number. Returns the person's id.
+ *  so are its credentials. Who earns the certificate anew gets a new number. Returns whose it was.
  *  @throws AppError NOT_FOUND, FORBIDDEN, CONFLICT */
 export async function revokeCertificate(
   actor: Actor,
   { certificateId, reason }: z.output<typeof RevokeCertificateInput>,
-): Promise<{ workerId: string }> {
+): Promise<{ countyId: string; workerId: string }> {
   const at = systemClock.now()
   return transaction(async (tx) => {
     const { countyId, pollWorkerId, certificateKey, pollWorker } = await certificateOf(
@@ -66,7 +66,7 @@ export async function revokeCertificate(
       { chain: countyId, actorAccountId: actor.accountId, at },
       { event: 'certificate.revoked', subject: `worker:${pollWorkerId}`, detail: { certificateId, factId } },
     )
-    return { workerId: pollWorkerId }
+    return { countyId, workerId: pollWorkerId }
   })
 }
 
@@ -75,7 +75,7 @@ export async function revokeCertificate(
 export async function giveBackCertificate(
   actor: Actor,
   { certificateId, reason }: z.output<typeof GiveBackCertificateInput>,
-): Promise<{ workerId: string }> {
+): Promise<{ countyId: string; workerId: string }> {
   const at = systemClock.now()
   return transaction(async (tx) => {
     const certificate = await certificateOf(tx, actor, certificateId)
@@ -103,6 +103,6 @@ export async function giveBackCertificate(
         detail: { certificateId, factId },
       },
     )
-    return { workerId: pollWorkerId }
+    return { countyId, workerId: pollWorkerId }
   })
 }

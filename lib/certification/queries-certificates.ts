@@ -87,6 +87,8 @@ export interface CertificateCard {
   validUntil: CivilDate | null
   revokedOn: CivilDate | null
   revokedBecause: string | null
+  /** Revoked by staff, and that was not taken back yet. */
+  canBeGivenBack: boolean
 }
 
 interface IssueRow {
@@ -134,6 +136,12 @@ export async function listCertificates(actor: Actor, workerId: string): Promise<
     include: { issues: true },
     orderBy: [{ certificateKey: 'asc' }, { number: 'desc' }],
   })
+  const factIds = rows.map((row) => row.revokedFactId).filter((id) => id !== null)
+  const taken = await db().fact.findMany({
+    where: { revokesFactId: { in: factIds } },
+    select: { revokesFactId: true },
+  })
+  const givenBack = new Set(taken.map((fact) => fact.revokesFactId))
   const order: CertificateState[] = ['valid', 'notYetValid', 'expired', 'revoked']
   const cards = await Promise.all(
     rows.map(async (row): Promise<CertificateCard> => {
@@ -149,6 +157,7 @@ export async function listCertificates(actor: Actor, workerId: string): Promise<
         validUntil: (issue?.validUntil ?? null) as CivilDate | null,
         revokedOn: row.revokedAt ? civilDateAt(row.revokedAt, timeZone) : null,
         revokedBecause: row.revokedBecause,
+        canBeGivenBack: row.revokedFactId !== null && !givenBack.has(row.revokedFactId),
       }
     }),
   )

@@ -58,6 +58,7 @@ interface World {
   rosterMark: string
   certificate: string
   issue: string
+  key: string
   /** Number of the question that is a story. */
   story: number
 }
@@ -266,6 +267,22 @@ const ACTIONS: Record<string, ActionRow> = {
     fields: (w) => ({ workerId: w.worker }),
     may: ['trainer', 'countyStaff', 'administrator'],
   },
+  'app/(office)/office/[county]/people/[id]/certificates/actions.ts#revokeCertificateAction': {
+    fields: (w) => ({ certificateId: w.certificate, reason: 'given to somebody else' }),
+    may: STAFF,
+  },
+  'app/(office)/office/[county]/people/[id]/certificates/actions.ts#giveBackCertificateAction': {
+    fields: (w) => ({ certificateId: w.certificate, reason: 'a mistake after all' }),
+    may: STAFF,
+  },
+  'app/(admin)/admin/[county]/keys/actions.ts#rotateKeyAction': {
+    fields: () => ({ countyId: 'larkmoor' }),
+    may: ['administrator'],
+  },
+  'app/(admin)/admin/[county]/keys/actions.ts#withdrawKeyAction': {
+    fields: (w) => ({ countyId: 'larkmoor', keyId: w.key }),
+    may: ['administrator'],
+  },
   [`${admin}#authenticatorRuleAction`]: {
     fields: () => ({ county: 'larkmoor', required: 'no' }),
     may: ['administrator'],
@@ -332,6 +349,8 @@ interface RouteRow {
   params: (w: World) => Record<string, string>
   body?: unknown
   may: Who[]
+  /** What belongs to the signed-in person alone: no county decides. */
+  own?: true
 }
 const ROUTES: Record<string, RouteRow> = {
   'app/api/training/records/route.ts#POST': {
@@ -371,6 +390,7 @@ const ROUTES: Record<string, RouteRow> = {
     body: { from: 0, event: { type: 'ask-help' }, locale: 'en' },
     may: ['pollWorker'],
   },
+  'app/api/me/record/route.ts#GET': { params: () => ({}), may: ['pollWorker'], own: true },
   'app/api/certificates/[issue]/certificate.pdf/route.ts#GET': {
     params: (w) => ({ issue: w.issue }),
     may: EVERYBODY,
@@ -543,23 +563,39 @@ beforeAll(async () => {
   const { startQuiz } = await import('@/lib/assessment/commands')
   const attempt = (await startLesson(me, 'card-returned', 'en')).attemptId
   const quiz = (await startQuiz(me, 'polls-basics', 'en')).attemptId
-  const own = await db().certificate.create({
-    data: {
-      countyId: 'larkmoor',
-      pollWorkerId: workerOf.larkmoor!,
-      certificateKey: 'check-in',
-      number: 99,
-      serial: 'TEST-TEST-TEST',
-      createdAt: new Date(),
-      issues: {
-        create: { countyId: 'larkmoor', validFrom: '2026-01-01', holderName: 'A B', issuedAt: new Date() },
-      },
-    },
-    include: { issues: true },
+  const key = await db().issuerKey.create({
+    data: { countyId: 'larkmoor', kid: 'test', publicKey: {}, createdAt: new Date(), retiredAt: new Date() },
   })
+  // One to revoke, one to hand out.
+  const [toRevoke, toShow] = await Promise.all(
+    ['TEST-TEST-TEST', 'TEST-TEST-SH0W'].map((serial, i) =>
+      db().certificate.create({
+        data: {
+          countyId: 'larkmoor',
+          pollWorkerId: workerOf.larkmoor!,
+          certificateKey: 'check-in',
+          number: 98 + i,
+          serial,
+          createdAt: new Date(),
+          issues: {
+            create: {
+              countyId: 'larkmoor',
+              validFrom: '2026-01-01',
+              // Over: what no fact backs would be withdrawn.
+              validUntil: '2026-02-01',
+              holderName: 'A B',
+              issuedAt: new Date(),
+            },
+          },
+        },
+        include: { issues: true },
+      }),
+    ),
+  )
   world = {
-    certificate: own.id,
-    issue: own.issues[0]!.id,
+    certificate: toRevoke!.id,
+    issue: toShow!.issues[0]!.id,
+    key: key.id,
     worker: people[0]!.id,
     otherWorker: people[1]!.id,
     election: next.id,
@@ -610,6 +646,7 @@ describe('who may do what', () => {
         const own = await tryRoute(door, actorWith(access, 'larkmoor'), row)
         if (row.may.includes(access)) expect.soft([200, 409], `${access} in Larkmoor: ${own}`).toContain(own)
         else expect.soft([403, 404], `${access} in Larkmoor: ${own}`).toContain(own)
+        if (row.own) continue
         expect.soft(await tryRoute(door, actorWith(access, 'fennick'), row), `${access} in Fennick`).toBe(404)
       }
     })

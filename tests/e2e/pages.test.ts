@@ -23,6 +23,7 @@ interface World {
   quiz: string
   result: string
   serial: string
+  certified: string
 }
 
 /** Page file below app/ → who looks at it, and its address. */
@@ -39,6 +40,7 @@ const PAGES: Record<string, [Who, (w: World) => string]> = {
   ],
   '(admin)/admin/[county]/audit/page.tsx': ['admin', () => '/admin/larkmoor/audit'],
   '(admin)/admin/[county]/jobs/page.tsx': ['admin', () => '/admin/larkmoor/jobs'],
+  '(admin)/admin/[county]/keys/page.tsx': ['admin', () => '/admin/larkmoor/keys'],
   '(admin)/admin/[county]/outbox/page.tsx': ['admin', () => '/admin/larkmoor/outbox'],
   '(admin)/admin/[county]/lessons/page.tsx': ['admin', () => '/admin/larkmoor/lessons'],
   '(admin)/admin/[county]/sign-ins/page.tsx': ['admin', () => '/admin/larkmoor/sign-ins'],
@@ -47,6 +49,10 @@ const PAGES: Record<string, [Who, (w: World) => string]> = {
   '(office)/office/[county]/page.tsx': ['clerk', () => '/office/larkmoor'],
   '(office)/office/[county]/people/page.tsx': ['clerk', () => '/office/larkmoor/people'],
   '(office)/office/[county]/people/[id]/page.tsx': ['clerk', (w) => `/office/larkmoor/people/${w.worker}`],
+  '(office)/office/[county]/people/[id]/certificates/page.tsx': [
+    'clerk',
+    (w) => `/office/larkmoor/people/${w.certified}/certificates`,
+  ],
   '(office)/office/[county]/people/[id]/card/page.tsx': [
     'clerk',
     (w) => `/office/larkmoor/people/${w.worker}/card`,
@@ -94,6 +100,8 @@ const PAGES: Record<string, [Who, (w: World) => string]> = {
   '(worker)/classes/page.tsx': ['worker', () => '/classes'],
   '(worker)/classes/[class]/page.tsx': ['worker', (w) => `/classes/${w.class}`],
   '(training)/training/[county]/[worker]/page.tsx': ['trainer', (w) => `/training/larkmoor/${w.worker}`],
+  '(worker)/certificates/page.tsx': ['worker', () => '/certificates'],
+  '(worker)/certificates/record/page.tsx': ['worker', () => '/certificates/record'],
   '(worker)/path/page.tsx': ['worker', () => '/path'],
   '(worker)/lessons/[key]/page.tsx': ['worker', () => '/lessons/card-returned'],
   '(worker)/lessons/[key]/job-aid/page.tsx': ['worker', () => '/lessons/card-returned/job-aid'],
@@ -145,6 +153,9 @@ beforeAll(async () => {
         `SELECT id FROM "Election" WHERE "countyId" = 'larkmoor' ORDER BY "heldOn" DESC LIMIT 1`,
       ),
       class: await one(`SELECT id FROM "TrainingClass" WHERE "countyId" = 'larkmoor' LIMIT 1`),
+      certified: await one(
+        `SELECT "pollWorkerId" AS id FROM "Certificate" WHERE "countyId" = 'larkmoor' ORDER BY id LIMIT 1`,
+      ),
       serial: await one(
         `SELECT serial AS id FROM "Certificate" WHERE "countyId" = 'larkmoor' ORDER BY id LIMIT 1`,
       ),

@@ -7,6 +7,7 @@ import { segmentOf } from './office'
 const PAGES: { name: string; path: string; permission: Permission }[] = [
   { name: 'Accounts', path: 'accounts', permission: 'manageAccounts' },
   { name: 'Sign-ins', path: 'sign-ins', permission: 'readSignIns' },
+  { name: 'Signing keys', path: 'keys', permission: 'manageIssuerKeys' },
   { name: 'Outbox', path: 'outbox', permission: 'readOutbox' },
   { name: 'Lessons', path: 'lessons', permission: 'changeCounty' },
   { name: 'Jobs', path: 'jobs', permission: 'readJobs' },
@@ -43,7 +44,9 @@ export const AdminPage = ({
       <div lang="en">
         <nav aria-label={office} className="no-print">
           <ul className="row admin-nav">
-            {PAGES.filter((page) => can(actor, page.permission, countyId)).map((page) => (
+            {PAGES.filter(
+              (page) => can(actor, page.permission, countyId) && (countyId !== null || page.path !== 'keys'),
+            ).map((page) => (
               <li key={page.path}>
                 <a href={`${base}/${page.path}`} aria-current={here === page.path ? 'page' : undefined}>
                   {page.name}

@@ -22,6 +22,7 @@ const FACT_WORDS: Record<string, string> = {
   oathSworn: 'swore the oath',
   served: 'served as',
   revocation: 'a record was taken back',
+  certificateRevoked: 'the certificate was revoked:',
 }
 
 export default async function PersonPage({
@@ -190,6 +191,9 @@ export default async function PersonPage({
             </tbody>
           </table>
         </TableBox>
+        <p>
+          <a href={`/office/${county}/people/${id}/certificates`}>Print, hand out or revoke certificates</a>
+        </p>
       </section>
       <section aria-labelledby="history">
         <h2 id="history">What happened</h2>

@@ -1,0 +1,16 @@
+'use server'
+import { revalidatePath } from 'next/cache'
+import { RotateKeyInput, rotateKey, WithdrawKeyInput, withdrawKey } from '@/lib/certification/commands-keys'
+import { defineAction } from '@/lib/web/define-action'
+
+export const rotateKeyAction = defineAction(RotateKeyInput, async (actor, input) => {
+  await rotateKey(actor, input)
+  revalidatePath('/admin', 'layout')
+  return { message: 'A new key signs from now on.' }
+})
+
+export const withdrawKeyAction = defineAction(WithdrawKeyInput, async (actor, input) => {
+  const { credentials } = await withdrawKey(actor, input)
+  revalidatePath('/admin', 'layout')
+  return { message: `The key is withdrawn. Certificate files that count no more: ${credentials}.` }
+})

@@ -1,0 +1,98 @@
+import { notFound } from 'next/navigation'
+import { ActionForm } from '@/app/ui/action-form'
+import { Empty, Tag } from '@/app/ui/notice'
+import { getOffice } from '@/lib/auth/queries'
+import { requireActor } from '@/lib/auth/session'
+import { keySetAddress } from '@/lib/certification/addresses'
+import { listKeys } from '@/lib/certification/queries-keys'
+import { orNotFound } from '@/lib/web/or-not-found'
+import { AdminPage } from '../../../parts/admin-page'
+import { Instant } from '../../../parts/instant'
+import { countyIdOf } from '../../../parts/office'
+import { rotateKeyAction, withdrawKeyAction } from './actions'
+
+export const metadata = { title: 'Signing keys' }
+
+/** The keys that sign a county's certificates: which is in use, which were, and the ways to change it. */
+export default async function KeysPage({ params }: { params: Promise<{ county: string }> }) {
+  const { county } = await params
+  const countyId = countyIdOf(county)
+  const actor = await requireActor(`/admin/${county}/keys`)
+  // The state office itself issues nothing.
+  if (countyId === null) notFound()
+  const [office, keys] = await Promise.all([
+    orNotFound(getOffice(actor, countyId)),
+    orNotFound(listKeys(actor, countyId)),
+  ])
+  return (
+    <AdminPage actor={actor} countyId={countyId} office={office.name} title="Signing keys" here="keys">
+      <p>
+        Each certificate file is signed with the county’s key. Anybody can check the signature with the public
+        half, which is published at <a href={keySetAddress(countyId)}>{keySetAddress(countyId)}</a>.
+      </p>
+      <section className="panel" aria-labelledby="change">
+        <h2 id="change">Change the key</h2>
+        <p>
+          Do this once a year, or when staff who looked after the server leave. The old private half is
+          destroyed. What it signed stays good.
+        </p>
+        <ActionForm action={rotateKeyAction}>
+          <input type="hidden" name="countyId" value={countyId} />
+          <button type="submit">{keys.length === 0 ? 'Make the first key' : 'Make a new key'}</button>
+        </ActionForm>
+      </section>
+      {keys.length === 0 && (
+        <Empty>
+          <p>There is no key yet. It is made by itself when the first certificate file is asked for.</p>
+        </Empty>
+      )}
+      {keys.map((key) => (
+        <section key={key.id} className="panel" aria-labelledby={key.id}>
+          <h2 id={key.id} className="small">
+            Key <code>{key.id}</code>
+          </h2>
+          <p>
+            {key.withdrawnAt ? (
+              <Tag kind="bad">✕ withdrawn</Tag>
+            ) : key.retiredAt ? (
+              <Tag>○ no longer signs</Tag>
+            ) : (
+              <Tag kind="good">✓ in use</Tag>
+            )}
+          </p>
+          <p>
+            Made <Instant at={key.createdAt} timeZone={office.timeZone} />
+            {key.retiredAt && (
+              <>
+                , signed until <Instant at={key.retiredAt} timeZone={office.timeZone} />
+              </>
+            )}
+            {key.withdrawnAt && (
+              <>
+                , withdrawn <Instant at={key.withdrawnAt} timeZone={office.timeZone} />
+              </>
+            )}
+            . Certificate files signed: {key.credentials}.
+          </p>
+          {!key.withdrawnAt && (
+            <details>
+              <summary>This key was lost or stolen</summary>
+              <p>
+                Nothing that it signed counts any more. Each person downloads their certificate file once more
+                and gets one that is signed anew. Printed certificates and their numbers stay good. This can’t
+                be undone.
+              </p>
+              <ActionForm action={withdrawKeyAction}>
+                <input type="hidden" name="countyId" value={countyId} />
+                <input type="hidden" name="keyId" value={key.id} />
+                <button type="submit" data-kind="bad">
+                  Withdraw this key
+                </button>
+              </ActionForm>
+            </details>
+          )}
+        </section>
+      ))}
+    </AdminPage>
+  )
+}

@@ -1,0 +1,65 @@
+/** The parts of a person's record, in the order in which they are shown. */
+export const RECORD_PARTS = [
+  'person',
+  'account',
+  'access',
+  'certificates',
+  'spans',
+  'facts',
+  'attempts',
+  'paperAnswers',
+  'appeals',
+  'classes',
+  'seats',
+  'reminders',
+  'calls',
+  'messages',
+  'signIns',
+  'codes',
+  'audit',
+] as const
+export type RecordPartKey = (typeof RECORD_PARTS)[number]
+
+/** Each model of the database that holds something personal, and the part of the record that tells it; or why none does.
+ *  tests/db/record checks that none is missing. */
+export const PERSONAL_MODELS: Record<string, RecordPartKey | { leftOut: string }> = {
+  PollWorker: 'person',
+  Account: 'account',
+  Grant: 'access',
+  SignIn: 'signIns',
+  SignInCode: 'codes',
+  OutboxMessage: 'messages',
+  AuditRecord: 'audit',
+  Fact: 'facts',
+  CertificateSpan: 'spans',
+  Certificate: 'certificates',
+  CertificateIssue: 'certificates',
+  Attempt: 'attempts',
+  AttemptEvent: 'attempts',
+  PaperEntry: 'paperAnswers',
+  Appeal: 'appeals',
+  Remark: {
+    leftOut: 'speaks of a question and of many attempts; its effect stands in the attempt’s own result',
+  },
+  ClassBooking: 'classes',
+  Seating: 'seats',
+  Reminder: 'reminders',
+  ReminderMatter: 'reminders',
+  Contact: 'calls',
+}
+
+export type RecordValue =
+  | string
+  | number
+  | boolean
+  | null
+  | readonly RecordValue[]
+  | { readonly [name: string]: RecordValue }
+export type RecordRow = Readonly<Record<string, RecordValue>>
+
+export interface PersonRecord {
+  /** When it was put together; an instant. */
+  madeAt: string
+  workerId: string
+  parts: Record<RecordPartKey, RecordRow[]>
+}
