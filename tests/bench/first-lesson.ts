@@ -18,7 +18,7 @@ interface Load {
   allBytes: number
 }
 
-/** One visit with an empty cache. Bytes as they came over the line (compressed, with headers). */
+/** One visit with an empty cache. Bytes of bodies as they came over the line (gzip). */
 async function visit(browser: Browser, url: string, visitor?: Visitor): Promise<Load> {
   const context = await openContext(browser, url, { size: PHONE, visitor })
   const page = await context.newPage()
@@ -29,7 +29,7 @@ async function visit(browser: Browser, url: string, visitor?: Visitor): Promise<
   const kind = new Map<string, string>()
   const bytes = { script: 0, all: 0 }
   cdp.on('Network.responseReceived', (e) => kind.set(e.requestId, e.type))
-  cdp.on('Network.loadingFinished', (e) => {
+  cdp.on('Network.dataReceived', (e) => {
     bytes.all += e.encodedDataLength
     if (kind.get(e.requestId) === 'Script') bytes.script += e.encodedDataLength
   })
