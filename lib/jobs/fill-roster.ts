@@ -23,7 +23,12 @@ const PLAN = new URL('./plan-entry.ts', import.meta.url)
  *  (starting two threads takes a second). */
 export async function fillRoster(
   runId: string,
-  hooks: { beforeWrite?: () => Promise<void>; failInWrite?: () => void; withoutThreads?: boolean } = {},
+  hooks: {
+    beforeWrite?: () => Promise<void>
+    failInWrite?: () => void
+    withoutThreads?: boolean
+    solveEntry?: URL
+  } = {},
 ): Promise<void> {
   const run = await claimRun(runId)
   if (!run) return
@@ -42,7 +47,7 @@ export async function fillRoster(
     const result = hooks.withoutThreads
       ? solveRoster(ground.instance)
       : await runInThread<RosterResult, SolveProgress>(
-          SOLVE,
+          hooks.solveEntry ?? SOLVE,
           { instance: ground.instance, options: {} },
           {
             signal: abort.signal,

@@ -1,8 +1,8 @@
-/** The worker thread's side of thread.ts. */
+/** A thread that solves a roster (started by lib/jobs/thread.ts): it has a fresh mixed-integer solver, which dies with it. */
 import { parentPort, workerData } from 'node:worker_threads'
 import { solveRoster } from './core/solve'
+import { loadMipSolver } from './mip'
 import type { RosterInstance } from './schema'
-import type { ThreadMessage } from './thread'
 
 const { instance, options, cancel } = workerData as {
   instance: RosterInstance
@@ -10,7 +10,7 @@ const { instance, options, cancel } = workerData as {
   cancel: SharedArrayBuffer
 }
 const flag = new Int32Array(cancel)
-const send = (message: ThreadMessage) => parentPort!.postMessage(message)
+const send = (message: object) => parentPort!.postMessage(message)
 const signal = {
   get aborted() {
     return Atomics.load(flag, 0) === 1
@@ -20,6 +20,7 @@ const start = performance.now()
 try {
   const result = solveRoster(instance, {
     ...options,
+    mip: await loadMipSolver(),
     signal,
     onProgress: (progress) => send({ kind: 'progress', progress }),
   })

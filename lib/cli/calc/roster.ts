@@ -1,5 +1,6 @@
 import { z } from 'zod'
 import { solveRoster } from '@/lib/roster/core/solve'
+import { loadMipSolver } from '@/lib/roster/mip'
 import { RosterInstance } from '@/lib/roster/schema'
 import { defineCalculation } from '../calculation'
 
@@ -14,9 +15,10 @@ export default defineCalculation({
     }),
     RosterInstance.transform((instance) => ({ instance, options: { seed: 1, workLimit: 1 } })),
   ]),
-  run: ({ instance, options }) => {
+  run: async ({ instance, options }) => {
+    const mip = await loadMipSolver()
     const start = process.hrtime.bigint()
-    const result = solveRoster(instance, options)
+    const result = solveRoster(instance, { ...options, mip })
     return { ...result, seconds: Number(process.hrtime.bigint() - start) / 1e9 }
   },
 })

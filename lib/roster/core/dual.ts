@@ -12,6 +12,8 @@ export interface ClimbOptions {
   pauseEvery?: number
   /** Stop once the bound is above `target − closeEnough`. */
   closeEnough: number
+  /** Share of the step that would reach the target; default 1. Less where prices are good already. */
+  agility?: number
 }
 
 const copyPrices = (p: Prices): Prices => ({
@@ -34,7 +36,7 @@ export function climb(
   let best = Number.NEGATIVE_INFINITY
   let bestPrices = prices
   let target = options.target
-  let agility = 1
+  let agility = options.agility ?? 1
   let stale = 0
   const free = model.classes.map((c, k) => spec.filled[k] !== null && spec.filled[k] !== c.seats)
   let direction: Float64Array | null = null

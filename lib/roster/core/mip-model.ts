@@ -9,12 +9,18 @@ export interface MipAnswer {
   objective: number
   /** Proven bound on the objective (lower for min, upper for max). */
   bound: number
+  /** Of a model without whole columns: the dual of each row (at most 0 where an upper side holds a minimum up). */
+  rowDuals: Float64Array | null
 }
 
 export interface MipLimits {
   nodes: number
   /** Only a solution at least this good is of interest. */
   cutoff?: number
+  /** A solution known already, in column order. */
+  start?: ArrayLike<number>
+  /** Stop when value and bound are this close, as a share; default 0. */
+  gap?: number
 }
 
 /** Solves a model; synchronous. Deterministic for the same model and limits. */
@@ -37,9 +43,10 @@ export class MipModel {
     return this.cost.length - 1
   }
 
-  /** lower ≤ Σ factor × column ≤ upper; infinite sides are left out. */
-  row(columns: number[], factors: number[], lower: number, upper: number): void {
+  /** lower ≤ Σ factor × column ≤ upper. Returns the row's number. */
+  row(columns: number[], factors: number[], lower: number, upper: number): number {
     this.rows.push({ columns, factors, lower, upper })
+    return this.rows.length - 1
   }
 
   /** The model in LP format; the objective names every column, so that a reader keeps their order. */

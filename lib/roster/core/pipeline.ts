@@ -1,16 +1,18 @@
 /** The order of work inside `solveRoster` (see solve.ts for the method). */
 import { type Random, seededRandom } from '@/lib/kernel/random'
-import type { BoundPrices, RosterResult, Seating } from '../schema'
+import type { RosterResult } from '../schema'
 import { type BoundSpec, LagrangianBound, type Prices } from './bound'
+import { closeWhole, lowerCostByRegions, mendByRegions, type RegionalRun } from './by-regions'
 import { climb, roundPrices } from './dual'
 import { searchAll } from './exhaustive'
 import { enforceHardBalance } from './hard-balance'
 import { Exchanger } from './improve'
 import { assignmentFor, planRows, runAssignment, writeState } from './least-cost'
 import { type LevelOne, solveLevelOne } from './level-one'
-import { halfName, type Model, WHOLE } from './model'
+import type { MipSolver } from './mip-model'
+import { type Model, WHOLE } from './model'
 import type { SolveProgress } from './progress'
-import { levelReports } from './reports'
+import { type Priced, resultOf, SCALE } from './result'
 import { RosterState } from './state'
 
 export interface SolveContext {
@@ -18,15 +20,16 @@ export interface SolveContext {
   seed: number
   workLimit: number
   searchNodes: number
+  mip: MipSolver | null
   onProgress(progress: SolveProgress): void
   aborted(): boolean
 }
 
-/** Scale of level-1 and level-2 bounds: prices are whole numbers of 1/1000 seat or violation. */
-const SCALE = 1000
 /** Metres that one violation weighs while searching at a fixed number of violations. */
 const STEER = 200_000
 const HARD = 50_000_000
+/** With no violation allowed any price of one is valid: a price no detour can match. */
+const NO_VIOLATION = 10_000_000
 
 interface Best {
   state: RosterState
@@ -42,14 +45,14 @@ export function runSolve(context: SolveContext): RosterResult {
   run.leastCost(levelOne)
   const hard = model.instance.rules.balance?.mode === 'hard'
   if (hard) run.meetHardBalance(levelOne)
-  let level2: { prices: Prices; bound: number } | null = null
-  let level3: { prices: Prices; bound: number } | null = null
+  let level2: Priced | null = null
+  let level3: Priced | null = null
   if (run.best.violations > 0 && workLimit > 0) run.lowerViolations()
   if (run.best.violations > 0) level2 = run.boundViolations()
   level3 = run.boundCost()
   run.closeBySearch(levelOne, level2?.bound ?? 0, level3.bound)
   run.report('done', 1)
-  return run.result(levelOne, level2, level3)
+  return run.outcome(levelOne, level2, level3)
 }
 
 class Run {
@@ -66,6 +69,7 @@ class Run {
   private level1Bound: { prices: (Prices | null)[]; prefix: number[] } | null = null
   private leastCostIsFinal = false
   private searched = false
+  private costClosed = false
   private searchMovedSeats = false
   private searchMovedViolations = false
   private mode: Uint8Array = new Uint8Array(0)
@@ -186,10 +190,32 @@ class Run {
     this.report('improving', 0.22)
     this.tryPatterns(this.best.state.first)
     const state = new RosterState(model)
-    for (const hot of [3000, 20_000]) {
+    const { mip } = this.context
+    for (const [hot, moves] of mip
+      ? ([[3000, 50]] as const)
+      : ([
+          [3000, 150],
+          [20_000, 150],
+        ] as const)) {
       if (this.best.violations === 0 || this.context.aborted()) return
       state.copyFrom(this.best.state)
-      this.exchange(state, hot, 150)
+      this.exchange(state, hot, moves)
+    }
+    if (!mip || this.best.violations === 0) return
+    state.copyFrom(this.best.state)
+    mendByRegions(this.regional(mip, state, 0.25, 0.3))
+    this.offer(state)
+  }
+
+  private regional(mip: MipSolver, state: RosterState, from: number, to: number): RegionalRun {
+    return {
+      model: this.model,
+      mip,
+      state,
+      filled: this.filledFixed,
+      workLimit: this.context.workLimit,
+      aborted: this.context.aborted,
+      onProgress: (share) => this.report('improving', from + (to - from) * share),
     }
   }
 
@@ -268,7 +294,7 @@ class Run {
   }
 
   /** Level 2 from below, given the seats filled. */
-  boundViolations(): { prices: Prices; bound: number } {
+  boundViolations(): Priced {
     const spec: BoundSpec = {
       costFactor: 0,
       violationFactor: SCALE,
@@ -300,15 +326,56 @@ class Run {
   }
 
   /** Level 3 from both sides, given the seats filled and the violations reached. */
-  boundCost(): { prices: Prices; bound: number } {
+  boundCost(): Priced {
+    const rulesBite =
+      this.bound.crews.some((c) => c.partyMatters || c.slots.length > 0) || this.scratch.hasPairs
+    const settled = this.leastCostIsFinal && !rulesBite
+    const { mip, workLimit } = this.context
+    if (mip && workLimit > 0 && !settled) {
+      const priced = this.boundCostByRegions(mip)
+      if (priced) return priced
+    }
+    return this.boundCostByExchanges(settled)
+  }
+
+  /** Null where the solver failed: then the roster and its bound are left to the other way. */
+  private boundCostByRegions(mip: MipSolver): Priced | null {
+    const state = new RosterState(this.model)
+    state.copyFrom(this.best.state)
+    const run = this.regional(mip, state, 0.32, 0.85)
+    const prices = lowerCostByRegions(run, this.bound)
+    this.offer(state)
+    if (!prices) return null
+    const spec = this.costSpec()
+    if (spec.allowedViolations === 0) prices.violation = NO_VIOLATION
+    this.report('bounds', 0.86)
+    const climbed = climb(this.bound, spec, prices, {
+      steps: Math.ceil(60 * this.context.workLimit),
+      target: this.best.cost,
+      closeEnough: 0.999,
+      agility: 0.2,
+    })
+    const priced = this.roundedBound(spec, climbed.prices)
+    if (priced.bound < this.best.cost && !this.context.aborted()) {
+      state.copyFrom(this.best.state)
+      this.costClosed = closeWhole(run)
+      this.offer(state)
+    }
+    return priced
+  }
+
+  private roundedBound(spec: BoundSpec, prices: Prices): Priced {
+    const rounded = roundPrices(this.bound, spec, prices)
+    const value = this.bound.evaluate(spec, rounded).value
+    return { prices: rounded, bound: Math.max(0, Math.ceil(value - 1e-6)) }
+  }
+
+  private boundCostByExchanges(settled: boolean): Priced {
     const { model } = this
     let spec = this.costSpec()
     let prices = this.startPrices!
-    // With no violation allowed any price of one is valid: a price no detour can match.
-    prices.violation = spec.allowedViolations === 0 ? 10_000_000 : 20_000
-    const rulesBite =
-      this.bound.crews.some((c) => c.partyMatters || c.slots.length > 0) || this.scratch.hasPairs
-    const steps = this.leastCostIsFinal && !rulesBite ? 1 : Math.ceil(250 * this.context.workLimit) + 1
+    prices.violation = spec.allowedViolations === 0 ? NO_VIOLATION : 20_000
+    const steps = settled ? 1 : Math.ceil(250 * this.context.workLimit) + 1
     this.report('bounds', 0.35)
     const state = new RosterState(model)
     const climbed = climb(this.bound, spec, prices, {
@@ -344,9 +411,7 @@ class Run {
       }
     }
     spec = this.costSpec()
-    const rounded = roundPrices(this.bound, spec, prices)
-    const value = this.bound.evaluate(spec, rounded).value
-    return { prices: rounded, bound: Math.max(0, Math.ceil(value - 1e-6)) }
+    return this.roundedBound(spec, prices)
   }
 
   /** Small instances that the prices left open are searched through. */
@@ -357,7 +422,8 @@ class Run {
       reached += n
       return prefix[k]! > reached
     })
-    if (!open && bound2 === this.best.violations && bound3 === this.best.cost) return
+    const least = this.costClosed || bound3 === this.best.cost
+    if (!open && bound2 === this.best.violations && least) return
     const found = searchAll(this.model, this.best.state, this.context.searchNodes)
     if (!found) return
     // Bounds of levels 2 and 3 were made for the seats filled then.
@@ -367,87 +433,24 @@ class Run {
     this.searched = true
   }
 
-  result(
-    levelOne: LevelOne,
-    level2: { prices: Prices; bound: number } | null,
-    level3: { prices: Prices; bound: number },
-  ): RosterResult {
-    const { model, best } = this
-    const { instance } = model
-    const seatings: Seating[] = []
-    const empty: string[] = []
-    const locksOf = new Map<number, { person: number; half: number }[]>()
-    for (const l of model.locks) locksOf.set(l.seat, [...(locksOf.get(l.seat) ?? []), l])
-    const nameOf = (unit: number) => instance.people[model.unitPerson[unit]!]!.id
-    for (let s = 0; s < model.seatCount; s++) {
-      const seat = instance.seats[s]!
-      const first = best.state.first[s]!
-      const second = best.state.second[s]!
-      if (model.seatLocked[s])
-        for (const l of locksOf.get(s)!)
-          seatings.push({ seatId: seat.id, personId: instance.people[l.person]!.id, half: halfName(l.half) })
-      else if (first < 0) empty.push(seat.id)
-      else if (second >= 0)
-        seatings.push(
-          { seatId: seat.id, personId: nameOf(first), half: 'morning' },
-          { seatId: seat.id, personId: nameOf(second), half: 'afternoon' },
-        )
-      else seatings.push({ seatId: seat.id, personId: nameOf(first), half: seat.shift })
-    }
-    const filled = best.state.filledByClass()
-    const levels = levelReports({
-      filled,
-      violations: best.violations,
-      cost: best.cost,
-      prefixBound: this.level1Bound?.prefix ?? levelOne.prefixBound,
-      pricedSeats: this.level1Bound !== null,
-      bound2: level2?.bound ?? 0,
-      pricedViolations: level2 !== null,
-      bound3: level3.bound,
+  outcome(levelOne: LevelOne, level2: Priced | null, level3: Priced): RosterResult {
+    return resultOf({
+      model: this.model,
+      seatSlots: this.bound.slotKeys,
+      levelOne,
+      state: this.best.state,
+      violations: this.best.violations,
+      cost: this.best.cost,
+      level1: this.level1Bound,
+      level2,
+      level3,
       searched: this.searched,
-      stale2: this.searchMovedSeats,
-      stale3: this.searchMovedViolations,
-    })
-    const unitName = (u: number) => `${nameOf(u)}|${model.dates[model.unitDate[u]!]}`
-    const closed = levels.every((l) => l.gap === 0)
-    return {
-      format: 'roster-result/1',
-      status: closed ? 'optimal' : this.context.aborted() ? 'interrupted' : 'within-gap',
-      seatings,
-      empty,
-      classes: model.classes.map((c) => ({ key: c.key, seats: c.seats })),
-      levels,
-      proof: {
-        covers: levelOne.covers.map((c) => ({
-          people: c.units.map(unitName),
-          seats: c.seats.map((s) => instance.seats[s]!.id),
-          half: halfName(c.half),
-        })),
-        level1: levelOne.prefixBound.map((_, k) => {
-          const prices = this.level1Bound?.prices[k]
-          return prices ? this.pricesOut(prices, SCALE) : null
-        }),
-        level2: level2 && !this.searchMovedSeats ? this.pricesOut(level2.prices, SCALE) : null,
-        level3: this.searchMovedViolations ? null : this.pricesOut(level3.prices, 1),
-      },
-      notes: model.notes,
+      costClosed: this.costClosed,
+      movedSeats: this.searchMovedSeats,
+      movedViolations: this.searchMovedViolations,
+      interrupted: this.context.aborted(),
       seed: this.context.seed,
       work: this.work + this.bound.work,
-      seconds: null,
-    }
-  }
-
-  private pricesOut(prices: Prices, scale: number): BoundPrices {
-    const { model } = this
-    const people: Record<string, number> = {}
-    prices.unit.forEach((p, u) => {
-      if (p !== 0)
-        people[`${model.instance.people[model.unitPerson[u]!]!.id}|${model.dates[model.unitDate[u]!]}`] = p
     })
-    const minimums: Record<string, number> = {}
-    prices.minimum.forEach((p, i) => {
-      if (p !== 0) minimums[this.bound.slotKeys[i]!] = p
-    })
-    return { scale, people, classes: [...prices.filled], violation: prices.violation, minimums }
   }
 }

@@ -12,6 +12,8 @@ export interface LevelFacts {
   bound3: number
   /** Every roster was tried: what the prices left open is closed by search. */
   searched: boolean
+  /** The whole model of level 3, with the seats filled and the violations fixed, was solved to its optimum. */
+  costClosed: boolean
   /** The search moved what the bounds of levels 2 and 3 were made for, so they don't count. */
   stale2: boolean
   stale3: boolean
@@ -31,7 +33,8 @@ export function levelReports(f: LevelFacts): LevelReport[] {
   // The search closes what duals left open, and later levels rest on it.
   const one = search(seatGap)
   const two = f.stale2 || search(gap2, seatGap)
-  const three = f.stale3 || search(gap3, gap2, seatGap)
+  const all3 = f.stale3 || search(gap3, gap2, seatGap)
+  const three = all3 || (f.costClosed && gap3 > 0)
   const given1 =
     seatGap === 0 || f.searched ? '' : '; level 1 is open, so this holds for the seats filled here'
   const given2 =
@@ -71,7 +74,11 @@ export function levelReports(f: LevelFacts): LevelReport[] {
       bound: [three ? f.cost : f.bound3],
       gap: three || f.cost === 0 ? 0 : gap3 / f.cost,
       closedBy: three ? 'search' : gap3 === 0 ? 'duals' : 'open',
-      basis: three ? bySearch : `prices on people${given1}${given2}`,
+      basis: all3
+        ? bySearch
+        : three
+          ? `branch and cut over every arc that prices leave open${given1}${given2}`
+          : `prices on people${given1}${given2}`,
     },
   ]
 }

@@ -8,7 +8,9 @@
  *  least-cost matching (least-cost.ts, exact when no rule bites); Lagrangian prices on people (bound.ts) split the
  *  problem into crews, each solved exactly, which bounds levels 2 and 3 from below and yields party patterns;
  *  patterns turned into row filters and solved exactly again, then exchanges on typed arrays (improve.ts) give
- *  rosters from above.
+ *  rosters from above. With a mixed-integer solver at hand regions of neighbouring crews are solved nearly exactly
+ *  instead (by-regions.ts), the duals of their linear relaxations are the prices that the bound starts from, and a
+ *  county small enough is closed by solving the whole model.
  *
  *  Limits: costs below 2^31 metres an arc; a person serves at most one seat a date; a full-day person never takes
  *  half of a full-day seat. Same instance, seed and work limit: same result on any machine (only integers and the
@@ -16,6 +18,7 @@
  *  References: see the modules named.
  */
 import type { RosterInstance, RosterResult } from '../schema'
+import type { MipSolver } from './mip-model'
 import { compileModel, type Model } from './model'
 import { runSolve, type SolveContext } from './pipeline'
 import type { SolveProgress } from './progress'
@@ -28,6 +31,9 @@ export interface SolveOptions {
   workLimit?: number
   /** Partial rosters that an exhaustive search may look at where prices leave a level open. Default 200,000. */
   searchNodes?: number
+  /** A mixed-integer solver (lib/roster/mip.ts has one). Without it levels 2 and 3 rest on exchanges and the
+   *  subgradient method alone: a roster as sound, with a wider gap. */
+  mip?: MipSolver
   onProgress?: (progress: SolveProgress) => void
   /** Aborted: the best so far comes back with status `interrupted`. */
   signal?: { readonly aborted: boolean }
@@ -46,6 +52,7 @@ export function solveModel(model: Model, options: SolveOptions = {}): RosterResu
     seed: options.seed ?? 1,
     workLimit: options.workLimit ?? 1,
     searchNodes: options.searchNodes ?? 200_000,
+    mip: options.mip ?? null,
     onProgress: options.onProgress ?? (() => {}),
     aborted: () => options.signal?.aborted ?? false,
   }

@@ -1,12 +1,14 @@
 import { beforeAll, describe, expect, it } from 'vitest'
+import { runInThread } from '@/lib/jobs/thread'
 import { explainEmptySeats, explainPerson, explainSeat } from '@/lib/roster/core/explain'
 import { type Prepared, prepareRoster } from '@/lib/roster/core/prepared'
+import type { SolveProgress } from '@/lib/roster/core/progress'
 import { repair, repairMany } from '@/lib/roster/core/repair'
 import { solveRoster } from '@/lib/roster/core/solve'
 import { trainingPlan } from '@/lib/roster/core/training'
 import { evaluateRoster, verifyRoster, waysToServe } from '@/lib/roster/core/verify'
+import { loadMipSolver } from '@/lib/roster/mip'
 import { RosterInstance, type RosterInstanceInput, type RosterResult } from '@/lib/roster/schema'
-import { solveRosterInThread } from '@/lib/roster/thread'
 import { county } from './county'
 
 const DAY = '2028-11-07'
@@ -184,12 +186,26 @@ describe('repair', () => {
 })
 
 describe('the thread', () => {
+  const entry = new URL('../../../lib/roster/thread-entry.ts', import.meta.url)
+  const inThread = (
+    instance: RosterInstance,
+    options: object,
+    onProgress: (p: SolveProgress) => void,
+    signal = new AbortController().signal,
+  ) =>
+    runInThread<RosterResult, SolveProgress>(
+      entry,
+      { instance, options },
+      { onProgress, signal, graceMs: 120_000 },
+    )
+
   it('gives the same result as the call in place, with progress', async () => {
     const instance = county({ places: 5, people: 45, seed: 51 })
     const stages = new Set<string>()
-    const threaded = await solveRosterInThread(instance, { seed: 7, onProgress: (p) => stages.add(p.stage) })
+    const threaded = await inThread(instance, { seed: 7 }, (p) => stages.add(p.stage))
     expect(threaded.seconds).toBeGreaterThan(0)
-    expect({ ...threaded, seconds: null }).toEqual(solveRoster(instance, { seed: 7 }))
+    const here = solveRoster(instance, { seed: 7, mip: await loadMipSolver() })
+    expect({ ...threaded, seconds: null }).toEqual(here)
     expect(stages.has('least-cost')).toBe(true)
     expect(verifyRoster(instance, threaded).problems).toEqual([])
   })
@@ -197,15 +213,15 @@ describe('the thread', () => {
   it('hands over the best so far when cancelled, and refuses a contradicting instance by name', async () => {
     const instance = county({ places: 20, people: 200, seed: 52 })
     const stop = new AbortController()
-    const cancelled = solveRosterInThread(instance, {
-      workLimit: 50,
-      signal: stop.signal,
-      onProgress: (p) => p.stage === 'bounds' && stop.abort(),
-    })
-    const best = await cancelled
+    const best = await inThread(
+      instance,
+      { workLimit: 50 },
+      (p) => p.stage === 'improving' && stop.abort(),
+      stop.signal,
+    )
     expect(best.status).toBe('interrupted')
     expect(verifyRoster(instance, best).problems).toEqual([])
     const twice = { ...instance, people: [...instance.people, instance.people[0]!] }
-    await expect(solveRosterInThread(twice)).rejects.toThrow(RangeError)
+    await expect(inThread(twice, {}, () => {})).rejects.toThrow('RangeError: person id "w0" appears twice')
   })
 })

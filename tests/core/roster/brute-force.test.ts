@@ -2,6 +2,7 @@ import { describe, expect, it } from 'vitest'
 import { seededRandom } from '@/lib/kernel/random'
 import { solveRoster } from '@/lib/roster/core/solve'
 import { verifyRoster } from '@/lib/roster/core/verify'
+import { loadMipSolver } from '@/lib/roster/mip'
 import { bruteForce, type TinyShape, tinyInstance } from './tiny'
 
 const SHAPES: Record<string, TinyShape> = {
@@ -39,6 +40,32 @@ describe('tiny rosters against every possible roster', () => {
       expect(verifyRoster(instance, result).problems).toEqual([])
     }
   })
+
+  it.each(Object.entries(SHAPES))(
+    'equal the optimum with the mixed-integer solver in place of the search: %s',
+    async (_, shape) => {
+      const random = seededRandom(4711)
+      const mip = await loadMipSolver()
+      for (let trial = 0; trial < TRIALS; trial++) {
+        const instance = tinyInstance(random, shape)
+        const result = solveRoster(instance, { seed: trial, workLimit: 1, searchNodes: 0, mip })
+        const best = bruteForce(instance)
+        expect(verifyRoster(instance, result).problems).toEqual([])
+        const [one, two, three] = result.levels
+        if (String(one!.value) !== String(best.seats)) {
+          expect(one!.closedBy).toBe('open')
+          continue
+        }
+        expect(two!.bound![0]!).toBeLessThanOrEqual(best.violations)
+        if (two!.value[0] !== best.violations) {
+          expect({ trial, closed: two!.closedBy }).toEqual({ trial, closed: 'open' })
+          continue
+        }
+        expect(three!.bound![0]!).toBeLessThanOrEqual(best.cost)
+        expect({ trial, cost: three!.value[0] }).toEqual({ trial, cost: best.cost })
+      }
+    },
+  )
 
   it('bounds never pass the optimum when the search that closes tiny instances is left out', () => {
     const random = seededRandom(99)

@@ -133,6 +133,19 @@ describe('a run', () => {
 })
 
 describe('a run that must not write', () => {
+  it('leaves the roster as it was when its thread dies in mid-solve, and says what to do', async () => {
+    const c = await makeSmallCounty()
+    await put(c, c.seats.northCheckIn, c.people.ana)
+    const before = await markOf(c.electionId)
+    const solveEntry = new URL('../../support/dying-thread.ts', import.meta.url)
+    await fillRoster(await ask(c), { solveEntry })
+    expect(await seated(c.electionId)).toEqual({ [c.seats.northCheckIn]: c.people.ana })
+    expect(await markOf(c.electionId)).toEqual(before)
+    const { newest } = await getRuns(c.electionId)
+    expect(newest?.status).toBe('failed')
+    expect(newest?.failure).toMatch(/^The run failed and nothing was changed\. Start it again/)
+  })
+
   it('ends with a clear message when somebody changed the roster meanwhile', async () => {
     const c = await makeSmallCounty()
     await fillHere(await ask(c), { beforeWrite: () => put(c, c.seats.northCheckIn, c.people.ana) })

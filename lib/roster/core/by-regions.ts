@@ -1,0 +1,186 @@
+/** Levels 2 and 3 with a mixed-integer solver: region by region for the roster, then prices for the bound, and for
+ *  counties small enough the whole model to its optimum. */
+import type { LagrangianBound, Prices } from './bound'
+import type { MipSolver } from './mip-model'
+import { buildRosterMip, type RosterMip, writeMipSolution } from './mip-roster'
+import type { Model } from './model'
+import { mendRegion, nearArcs, type RegionPrices, reducedCosts, relaxationOf, solveRegion } from './regional'
+import { regionsOf } from './regions'
+import type { RosterState } from './state'
+
+export interface RegionalRun {
+  model: Model
+  mip: MipSolver
+  /** The best roster so far; bettered in place. */
+  state: RosterState
+  filled: readonly number[]
+  workLimit: number
+  aborted(): boolean
+  /** Told after each region, with the share done. */
+  onProgress(share: number): void
+}
+
+/** Arcs of a group in a relaxation, and of each kind of person. */
+const NEAR = 36
+const EACH = 10
+/** Crews of a region that is searched, and of one that is priced: linear relaxations stay small far longer. */
+const SEARCHED = 160
+const PRICED = 320
+
+/** Lowers violations around the crews that have them. */
+export function mendByRegions(run: RegionalRun): void {
+  const { model, state } = run
+  const near = nearArcs(model, state.unitBits, 2 * NEAR, 2 * EACH)
+  for (let round = 0; round < 3; round++) {
+    const before = state.violations()
+    if (before === 0) return
+    for (const crews of regionsOf(model, round === 0 ? 24 : 96, [0.5, 0.37, 0.61][round])) {
+      if (run.aborted()) return
+      if (regionViolations(model, state, crews) === 0) continue
+      mendRegion(model, run.mip, {
+        crews,
+        state,
+        filled: run.filled,
+        near,
+        nodes: Math.ceil(20 * run.workLimit),
+      })
+    }
+  }
+}
+
+function regionViolations(model: Model, state: RosterState, crews: readonly number[]): number {
+  let sum = 0
+  for (const c of crews) {
+    sum += state.crewViolation(c)
+    if (state.hasPairs)
+      for (const g of model.crews[c]!.groups)
+        for (const s of model.groupSeats[g]!)
+          for (const u of [state.first[s]!, state.second[s]!]) if (u >= 0) sum += state.pairViolation(u)
+  }
+  return sum
+}
+
+/** Less cost at the violations reached; returns prices to start the bound from, or null where no relaxation could be
+ *  solved. */
+export function lowerCostByRegions(run: RegionalRun, bound: LagrangianBound): Prices | null {
+  const { model, state } = run
+  const near = nearArcs(model, state.unitBits, NEAR, EACH)
+  const shares = model.crews.length <= SEARCHED ? [0.5] : [0.5, 0.37]
+  const violations = state.violations()
+  const slack = Math.round((0.1 * state.cost()) / Math.max(1, model.seatCount))
+  const nodes = Math.ceil(30 * run.workLimit)
+  const parts = shares.map((share) => regionsOf(model, SEARCHED, share))
+  const priced = regionsOf(model, PRICED)
+  const steps = parts.reduce((sum, p) => sum + p.length, 0) + priced.length
+  let done = 0
+  const solve = (crews: number[], limit: number) => {
+    const answer = solveRegion(model, run.mip, {
+      crews,
+      state,
+      filled: run.filled,
+      violations,
+      near,
+      slack,
+      nodes: limit,
+    })
+    run.onProgress(++done / steps)
+    return answer
+  }
+  const found: RegionPrices[] = []
+  for (const regions of parts)
+    for (const crews of regions) {
+      if (run.aborted()) return null
+      const answer = solve(crews, nodes)
+      // A county of one region is priced by the very same relaxation.
+      if (answer && regions.length === 1) found.push(answer.prices)
+    }
+  if (found.length === 0)
+    for (const crews of priced) {
+      if (run.aborted()) return null
+      const answer = solve(crews, 0)
+      if (!answer) return null
+      found.push(answer.prices)
+    }
+  return gather(model, bound, found)
+}
+
+/** One set of prices from those of the regions: a unit's highest, a class's and a violation's mean. */
+function gather(model: Model, bound: LagrangianBound, parts: readonly RegionPrices[]): Prices {
+  const prices = bound.freshPrices()
+  const slotIndex = new Map(bound.slotKeys.map((key, i) => [key, i]))
+  const classCount = new Map<number, number>()
+  for (const part of parts) {
+    for (const [u, price] of part.units) prices.unit[u] = Math.max(prices.unit[u]!, price)
+    for (const [m, crew, price] of part.minimums) {
+      const slot = slotIndex.get(`${m}|${model.crews[crew]!.key}`)
+      if (slot !== undefined) prices.minimum[slot] = price
+    }
+    for (const [k, price] of part.classes) {
+      prices.filled[k] = prices.filled[k]! + price
+      classCount.set(k, (classCount.get(k) ?? 0) + 1)
+    }
+    prices.violation = Math.max(prices.violation, part.violation)
+  }
+  for (const [k, n] of classCount) prices.filled[k] = prices.filled[k]! / n
+  return prices
+}
+
+/** Arcs in the whole model, and left open by its prices, up to which it is worth closing. */
+const MOST_ARCS = 200_000
+const MOST_OPEN = 20_000
+
+/** The whole model to its optimum, over every arc that prices don't rule out. True when the roster (bettered in
+ *  place) is then proven least at level 3, for the seats filled and violations that it has. */
+export function closeWhole(run: RegionalRun): boolean {
+  const { model, mip, state } = run
+  if (model.arcUnit.length > MOST_ARCS || run.workLimit < 1) return false
+  const whole = buildRosterMip(model, { state, filled: run.filled, violations: state.violations() })
+  const near = nearArcs(model, state.unitBits, NEAR, EACH)
+  const { upper } = whole.mip
+  const nearest = upper.map((most, i) => {
+    const far = i < whole.arcs.length && near[whole.arcs[i]!] === 0
+    return far && whole.start[i]! < 0.5 ? 0 : most
+  })
+  const relaxed = mip(relaxationOf(whole, nearest), { nodes: 1 })
+  if (!relaxed.rowDuals) return false
+  const reduced = reducedCosts(whole.mip, relaxed.rowDuals)
+  const gap = state.cost() - whole.constant - dualBound(model, whole, relaxed.rowDuals, reduced)
+  let open = 0
+  for (let i = 0; i < whole.arcs.length; i++) {
+    if (reduced[i]! < gap || whole.start[i]! > 0.5) open++
+    else upper[i] = 0
+  }
+  if (open > MOST_OPEN) return false
+  const answer = mip(whole.mip, { nodes: Math.ceil(2000 * run.workLimit), start: whole.start })
+  if (!answer.values || answer.status !== 'optimal') return false
+  writeMipSolution(
+    model,
+    whole,
+    answer.values,
+    model.crews.map((_, c) => c),
+    state,
+  )
+  return true
+}
+
+/** Weak duality with arcs that the relaxation didn't see: each person takes at most one. */
+function dualBound(model: Model, whole: RosterMip, duals: Float64Array, reduced: Float64Array): number {
+  let sum = 0
+  whole.mip.rows.forEach((row, i) => {
+    const y = duals[i]!
+    // A dual of the wrong sign for a one-sided row is rounding noise; leaving it out of `sum` would not be sound.
+    if (y > 0) sum += y * row.lower
+    else if (y < 0) sum += y * row.upper
+  })
+  const least = new Map<number, number>()
+  for (let i = 0; i < reduced.length; i++) {
+    if (reduced[i]! >= 0) continue
+    if (i >= whole.arcs.length) sum += whole.mip.upper[i] === 0 ? 0 : reduced[i]! * whole.mip.upper[i]!
+    else {
+      const unit = model.arcUnit[whole.arcs[i]!]!
+      least.set(unit, Math.min(least.get(unit) ?? 0, reduced[i]!))
+    }
+  }
+  for (const x of least.values()) sum += x
+  return sum
+}

@@ -1,0 +1,142 @@
+/** Regions solved by linear and mixed-integer programming, the rest of the county held as it is.
+ *
+ *  The linear relaxation over the nearest arcs of each group gives prices (duals) of people, minimums and violations:
+ *  the Lagrangian bound (bound.ts) starts from them. Arcs whose reduced cost is small, and those the relaxation or the
+ *  roster uses, then make a small mixed-integer model whose solution replaces the region's part of the roster when
+ *  it is better. Limits count nodes, never time. A solver that fails (out of memory) changes nothing.
+ *  References: Dantzig & Wolfe 1960 (prices); Danna, Rothberg & Le Pape 2005, Math. Prog. 102:71 (neighbourhoods from
+ *  relaxations). */
+import type { MipModel, MipSolver } from './mip-model'
+import { buildRosterMip, type RosterMip, writeMipSolution } from './mip-roster'
+import type { Model } from './model'
+import type { RosterState } from './state'
+
+export interface RegionTask {
+  crews: readonly number[]
+  state: RosterState
+  filled: readonly number[]
+  violations: number
+  /** 1 for the arcs of the relaxation (see `nearArcs`). */
+  near: Uint8Array
+  /** Metres of reduced cost up to which an arc stays in the mixed-integer model. */
+  slack: number
+  /** Nodes of the search; 0: prices only. */
+  nodes: number
+}
+
+export interface RegionAnswer {
+  prices: RegionPrices
+  /** The relaxation's value, the constant included. */
+  relaxed: number
+  improved: boolean
+}
+
+export interface RegionPrices {
+  units: [unit: number, price: number][]
+  minimums: [minimum: number, crew: number, price: number][]
+  classes: [class_: number, price: number][]
+  violation: number
+}
+
+/** Solves one region; writes a better solution into the task's state. Null when the relaxation wasn't solved. */
+export function solveRegion(model: Model, mip: MipSolver, task: RegionTask): RegionAnswer | null {
+  const { state, crews } = task
+  const built = buildRosterMip(model, {
+    crews,
+    state,
+    filled: task.filled,
+    violations: task.violations,
+    keep: (arc) => task.near[arc] === 1,
+  })
+  if (built.arcs.length === 0) return null
+  const relaxed = mip(relaxationOf(built, built.mip.upper), { nodes: 1 })
+  if (!relaxed.rowDuals || !relaxed.values) return null
+  const answer: RegionAnswer = {
+    prices: pricesOf(built, relaxed.rowDuals),
+    relaxed: relaxed.objective + built.constant,
+    improved: false,
+  }
+  if (task.nodes === 0) return answer
+  const reduced = reducedCosts(built.mip, relaxed.rowDuals)
+  for (let i = 0; i < built.arcs.length; i++)
+    if (reduced[i]! > task.slack && relaxed.values[i]! < 1e-6 && built.start[i]! < 0.5) built.mip.upper[i] = 0
+  const found = mip(built.mip, { nodes: task.nodes, start: built.start, gap: 1e-4 })
+  const before = built.start.reduce((sum, x, i) => sum + x * built.mip.cost[i]!, 0)
+  if (found.values && found.objective < before - 0.5) {
+    writeMipSolution(model, built, found.values, crews, state)
+    answer.improved = true
+  }
+  return answer
+}
+
+/** Fewer violations in a region, whatever the metres (of the nearest arcs). True when some were mended. */
+export function mendRegion(
+  model: Model,
+  mip: MipSolver,
+  task: Pick<RegionTask, 'crews' | 'state' | 'filled' | 'near' | 'nodes'>,
+): boolean {
+  const built = buildRosterMip(model, {
+    crews: task.crews,
+    state: task.state,
+    filled: task.filled,
+    violations: 0,
+    objective: 'violations',
+    keep: (arc) => task.near[arc] === 1,
+  })
+  const before = built.start.reduce((sum, x, i) => sum + x * built.mip.cost[i]!, 0)
+  if (built.arcs.length === 0 || before === 0) return false
+  const found = mip(built.mip, { nodes: task.nodes, start: built.start })
+  if (!found.values || found.objective > before - 0.5) return false
+  writeMipSolution(model, built, found.values, task.crews, task.state)
+  return true
+}
+
+/** The nearest arcs of each group: `count` of any, and `each` of every party and set of minimums met (a far speaker of a
+ *  language may be dearer than a near stranger and needed all the same). O(arcs). */
+export function nearArcs(model: Model, unitBits: Int32Array, count: number, each: number): Uint8Array {
+  const near = new Uint8Array(model.arcUnit.length)
+  const seen = new Map<number, number>()
+  for (let g = 0; g < model.groupCount; g++) {
+    seen.clear()
+    let own = 0
+    for (const m of model.crews[model.groupCrew[g]!]!.minimums) if (m < 31) own |= 1 << m
+    const seats = model.groupSeats[g]!.length
+    for (let a = model.arcStart[g]!; a < model.arcStart[g + 1]!; a++) {
+      const unit = model.arcUnit[a]!
+      const type = (unitBits[unit]! & own) * 16 + model.unitParty[unit]! * 4 + model.arcKind[a]!
+      const n = (seen.get(type) ?? 0) + 1
+      seen.set(type, n)
+      if (a - model.arcStart[g]! < count * seats || n <= each * seats) near[a] = 1
+    }
+  }
+  return near
+}
+
+/** The linear relaxation. Arcs have no upper side of their own here: that a person sits once is priced by their row
+ *  alone. (In the model itself they need one: HiGHS 1.15 trips over whole columns without.) */
+export const relaxationOf = (built: RosterMip, upper: readonly number[]): MipModel =>
+  ({
+    ...built.mip,
+    upper: upper.map((most, i) => (i < built.arcs.length && most > 0 ? Number.POSITIVE_INFINITY : most)),
+    whole: built.mip.whole.map(() => false),
+  }) as MipModel
+
+export function reducedCosts(mip: MipModel, duals: Float64Array): Float64Array {
+  const reduced = Float64Array.from(mip.cost)
+  mip.rows.forEach((row, i) => {
+    const y = duals[i]!
+    if (y !== 0)
+      for (let j = 0; j < row.columns.length; j++)
+        reduced[row.columns[j]!] = reduced[row.columns[j]!]! - y * row.factors[j]!
+  })
+  return reduced
+}
+
+function pricesOf(built: RosterMip, duals: Float64Array): RegionPrices {
+  return {
+    units: built.unitRows.map(([row, unit]) => [unit, Math.max(0, -duals[row]!)]),
+    minimums: built.minimumRows.map(([row, m, crew]) => [m, crew, Math.max(0, -duals[row]!)]),
+    classes: built.classRows.map(([row, k]) => [k, duals[row]!]),
+    violation: built.budgetRow < 0 ? 0 : Math.max(0, -duals[built.budgetRow]!),
+  }
+}
