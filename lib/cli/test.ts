@@ -62,6 +62,10 @@ if (!existsSync('/usr/lib/postgresql/15/bin/initdb') && !install('postgresql-15'
   console.log(
     'LEFT OUT: the tests on an outside server (tests/db/outside-server). Debian’s postgresql-15 is missing and can only be installed by root on Debian.',
   )
+if (!existsSync('/usr/bin/pdftoppm') && !install('poppler-utils'))
+  console.log(
+    'LEFT OUT: the tests that read printed papers back (tests/core/certification/paper). Debian’s poppler-utils is missing and can only be installed by root on Debian.',
+  )
 const browser = ensureChromium()
 const projects = ['core', 'content', 'db']
 if (browser) {
