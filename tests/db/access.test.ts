@@ -166,6 +166,10 @@ const ACTIONS: Record<string, ActionRow> = {
     fields: (w) => ({ classId: w.class }),
     may: ['pollWorker'],
   },
+  'app/(training)/training/[county]/quizzes/[quiz]/actions.ts#refreshStatisticsAction': {
+    fields: () => ({ countyId: 'larkmoor', quizKey: 'polls-basics' }),
+    may: ['trainer', 'countyStaff', 'administrator'],
+  },
   'app/(worker)/lessons/actions.ts#startLessonAction': {
     fields: () => ({ key: 'card-returned' }),
     may: ['pollWorker'],

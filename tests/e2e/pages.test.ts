@@ -14,6 +14,8 @@ const WIDTHS = [320, 1280] as const
 
 type Who = 'nobody' | 'worker' | 'trainer' | 'clerk' | 'admin' | 'state'
 interface World {
+  /** A question with figures. */
+  question: string
   worker: string
   election: string
   seat: string
@@ -102,6 +104,15 @@ const PAGES: Record<string, [Who, (w: World) => string]> = {
   '(training)/training/[county]/[worker]/page.tsx': ['trainer', (w) => `/training/larkmoor/${w.worker}`],
   '(worker)/certificates/page.tsx': ['worker', () => '/certificates'],
   '(worker)/certificates/record/page.tsx': ['worker', () => '/certificates/record'],
+  '(training)/training/[county]/quizzes/page.tsx': ['trainer', () => '/training/larkmoor/quizzes'],
+  '(training)/training/[county]/quizzes/[quiz]/page.tsx': [
+    'trainer',
+    () => '/training/larkmoor/quizzes/polls-basics',
+  ],
+  '(training)/training/[county]/quizzes/[quiz]/questions/[question]/page.tsx': [
+    'trainer',
+    (w) => `/training/larkmoor/quizzes/polls-basics/questions/${w.question}`,
+  ],
   '(worker)/path/page.tsx': ['worker', () => '/path'],
   '(worker)/lessons/[key]/page.tsx': ['worker', () => '/lessons/card-returned'],
   '(worker)/lessons/[key]/job-aid/page.tsx': ['worker', () => '/lessons/card-returned/job-aid'],
@@ -140,6 +151,22 @@ async function startAt(address: string): Promise<string> {
   return pathname
 }
 
+/** Looks at a quiz's figures until the job has worked them out. */
+async function firstQuestion(): Promise<string> {
+  for (let i = 0; i < 200; i++) {
+    if (i % 20 === 0)
+      await fetch(`${url}/training/larkmoor/quizzes/polls-basics`, {
+        headers: { cookie: visitors.trainer!.cookie },
+      })
+    const found = await withClient(product.databaseUrl, (client) =>
+      client.query(`SELECT result -> 'items' -> 0 ->> 'id' AS id FROM "QuizStatistics" LIMIT 1`),
+    )
+    if (found.rows[0]) return (found.rows[0] as { id: string }).id
+    await new Promise((resolve) => setTimeout(resolve, 300))
+  }
+  throw new Error('the statistics were not worked out within a minute')
+}
+
 beforeAll(async () => {
   browser = await openBrowser()
   const ids = await withClient(product.databaseUrl, async (client) => {
@@ -175,7 +202,8 @@ beforeAll(async () => {
   visitors.state = await signIn(product, { email: 'state@demo.example' })
   const attempt = (await startAt('/lessons/card-returned')).split('/').at(-1)!
   const quiz = (await startAt('/quiz/polls-basics')).split('/').at(-2)!
-  world = { ...ids, seat, attempt, quiz, result: quiz }
+  const question = await firstQuestion()
+  world = { ...ids, question, seat, attempt, quiz, result: quiz }
 })
 afterAll(() => browser?.close())
 

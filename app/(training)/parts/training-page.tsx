@@ -12,7 +12,7 @@ export const TrainingPage = ({
 }: {
   county: { id: string; name: string }
   title: string
-  here?: 'check-offs' | 'classes' | 'oath'
+  here?: 'check-offs' | 'classes' | 'oath' | 'quizzes'
   crumb?: { href: string; name: string }
   narrow?: boolean
   children: ReactNode
@@ -48,6 +48,7 @@ export const TrainingPage = ({
             {link('check-offs', base, 'Check-offs')}
             {link('classes', `${base}/classes`, 'Classes')}
             {link('oath', `${base}/oath`, 'Oath')}
+            {link('quizzes', `${base}/quizzes`, 'Quizzes')}
           </ul>
         </nav>
         {children}
