@@ -140,6 +140,47 @@ export type AuditEvent =
       subject: `job:${string}`
       detail: { task: string }
     }
+  | { event: 'worker.corrected'; subject: `worker:${string}`; detail: { changed: string[] } }
+  | { event: 'worker.note-written'; subject: `worker:${string}`; detail: { noteId: string } }
+  | {
+      event: 'worker.excluded' | 'worker.exclusion-taken-back'
+      subject: `worker:${string}`
+      detail: { exclusionId: string }
+    }
+  | {
+      event: 'worker.pay-recorded' | 'worker.pay-taken-back'
+      subject: `worker:${string}`
+      detail: { payEntryId: string }
+    }
+  | {
+      event: 'workers.changed-together'
+      subject: `county:${string}`
+      detail: { change: string; people: number; workerIds: string[] }
+    }
+  | { event: 'place.made'; subject: `place:${string}`; detail: { code: string } }
+  | { event: 'place.changed'; subject: `place:${string}`; detail: { changed: string[] } }
+  | { event: 'place.surveyed'; subject: `place:${string}`; detail: { surveyId: string } }
+  | {
+      event: 'place.moved'
+      subject: `place:${string}`
+      detail: { moveId: string; electionId: string; peopleTold: number }
+    }
+  | {
+      event: 'election.made'
+      subject: `election:${string}`
+      detail: { heldOn: string; fromElectionId: string | null; seats: number }
+    }
+  | { event: 'crew-rules.published'; subject: `county:${string}`; detail: { version: number } }
+  | {
+      event: 'crew.changed-by-hand'
+      subject: `election:${string}`
+      detail: { pollingPlaceId: string; positionKey: string; servesOn: string; shift: string; change: number }
+    }
+  | {
+      event: 'crews.applied'
+      subject: `election:${string}`
+      detail: { rulesVersion: number; added: number; removed: number }
+    }
   | { event: 'roster.exported'; subject: `election:${string}`; detail: { rosterId: string; format: string } }
 
 export type AuditEventName = AuditEvent['event']

@@ -13,6 +13,9 @@ export const RECORD_PARTS = [
   'seats',
   'reminders',
   'calls',
+  'notes',
+  'exclusions',
+  'pay',
   'messages',
   'signIns',
   'codes',
@@ -46,6 +49,10 @@ export const PERSONAL_MODELS: Record<string, RecordPartKey | { leftOut: string }
   Reminder: 'reminders',
   ReminderMatter: 'reminders',
   Contact: 'calls',
+  PersonNote: 'notes',
+  Exclusion: 'exclusions',
+  PayEntry: 'pay',
+  PollingPlace: { leftOut: 'names whom to call at a building; those are not poll workers' },
 }
 
 export type RecordValue =

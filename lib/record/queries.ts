@@ -44,88 +44,94 @@ type Parts = Partial<Record<RecordPartKey, object[]>>
 /** What hangs on the person. */
 async function ownParts(workerId: string): Promise<Parts> {
   const where = { pollWorkerId: workerId }
-  const [certificates, spans, facts, attempts, bookings, seatings, reminders, calls] = await Promise.all([
-    db().certificate.findMany({
-      where,
-      orderBy: { createdAt: 'asc' },
-      select: {
-        serial: true,
-        certificateKey: true,
-        createdAt: true,
-        revokedAt: true,
-        revokedBecause: true,
-        issues: {
-          orderBy: { issuedAt: 'asc' },
-          select: {
-            holderName: true,
-            validFrom: true,
-            validUntil: true,
-            issuedAt: true,
-            withdrawnAt: true,
-            credential: true,
+  const [certificates, spans, facts, attempts, bookings, seatings, reminders, calls, office] =
+    await Promise.all([
+      db().certificate.findMany({
+        where,
+        orderBy: { createdAt: 'asc' },
+        select: {
+          serial: true,
+          certificateKey: true,
+          createdAt: true,
+          revokedAt: true,
+          revokedBecause: true,
+          issues: {
+            orderBy: { issuedAt: 'asc' },
+            select: {
+              holderName: true,
+              validFrom: true,
+              validUntil: true,
+              issuedAt: true,
+              withdrawnAt: true,
+              credential: true,
+            },
           },
         },
-      },
-    }),
-    db().certificateSpan.findMany({
-      where,
-      orderBy: { validFrom: 'asc' },
-      select: { certificateKey: true, validFrom: true, validUntil: true },
-    }),
-    db().fact.findMany({
-      where,
-      orderBy: [{ happenedOn: 'asc' }, { recordedAt: 'asc' }],
-      omit: { pollWorkerId: true, countyId: true, recordedBy: true, onceKey: true },
-    }),
-    db().attempt.findMany({
-      where,
-      orderBy: { startedAt: 'asc' },
-      omit: { pollWorkerId: true, countyId: true, seed: true, definitionHash: true },
-      include: {
-        events: { orderBy: { sequence: 'asc' }, select: { at: true, event: true } },
-        paperEntries: { select: { round: true, satOn: true, answers: true, enteredAt: true } },
-        appeals: {
-          select: { questionId: true, text: true, enteredAt: true, decision: true, decisionText: true },
-        },
-      },
-    }),
-    db().classBooking.findMany({
-      where,
-      orderBy: { bookedAt: 'asc' },
-      select: {
-        bookedAt: true,
-        cancelledAt: true,
-        signedInAt: true,
-        trainingClass: { select: { topic: true, startsAt: true } },
-      },
-    }),
-    db().seating.findMany({
-      where: { ...where, roster: { publishedAt: { not: null } } },
-      select: {
-        roster: { select: { version: true, publishedAt: true, election: { select: { name: true } } } },
-        seat: {
-          select: {
-            servesOn: true,
-            shift: true,
-            position: { select: { key: true } },
-            pollingPlace: { select: { name: true, address: true } },
+      }),
+      db().certificateSpan.findMany({
+        where,
+        orderBy: { validFrom: 'asc' },
+        select: { certificateKey: true, validFrom: true, validUntil: true },
+      }),
+      db().fact.findMany({
+        where,
+        orderBy: [{ happenedOn: 'asc' }, { recordedAt: 'asc' }],
+        omit: { pollWorkerId: true, countyId: true, recordedBy: true, onceKey: true },
+      }),
+      db().attempt.findMany({
+        where,
+        orderBy: { startedAt: 'asc' },
+        omit: { pollWorkerId: true, countyId: true, seed: true, definitionHash: true },
+        include: {
+          events: { orderBy: { sequence: 'asc' }, select: { at: true, event: true } },
+          paperEntries: { select: { round: true, satOn: true, answers: true, enteredAt: true } },
+          appeals: {
+            select: { questionId: true, text: true, enteredAt: true, decision: true, decisionText: true },
           },
         },
-      },
-    }),
-    db().reminder.findMany({
-      where,
-      orderBy: { createdAt: 'asc' },
-      select: {
-        channel: true,
-        locale: true,
-        createdAt: true,
-        returnedAt: true,
-        matters: { select: { certificateKey: true, lapsesOn: true } },
-      },
-    }),
-    db().contact.findMany({ where, orderBy: { at: 'asc' }, select: { at: true, outcome: true, note: true } }),
-  ])
+      }),
+      db().classBooking.findMany({
+        where,
+        orderBy: { bookedAt: 'asc' },
+        select: {
+          bookedAt: true,
+          cancelledAt: true,
+          signedInAt: true,
+          trainingClass: { select: { topic: true, startsAt: true } },
+        },
+      }),
+      db().seating.findMany({
+        where: { ...where, roster: { publishedAt: { not: null } } },
+        select: {
+          roster: { select: { version: true, publishedAt: true, election: { select: { name: true } } } },
+          seat: {
+            select: {
+              servesOn: true,
+              shift: true,
+              position: { select: { key: true } },
+              pollingPlace: { select: { name: true, address: true } },
+            },
+          },
+        },
+      }),
+      db().reminder.findMany({
+        where,
+        orderBy: { createdAt: 'asc' },
+        select: {
+          channel: true,
+          locale: true,
+          createdAt: true,
+          returnedAt: true,
+          matters: { select: { certificateKey: true, lapsesOn: true } },
+        },
+      }),
+      db().contact.findMany({
+        where,
+        orderBy: { at: 'asc' },
+        select: { at: true, outcome: true, note: true },
+      }),
+      officeParts(workerId),
+    ])
   return {
     certificates: certificates.flatMap(({ issues, ...certificate }) =>
       issues.map((issue) => ({ ...certificate, ...issue })),
@@ -148,7 +154,20 @@ async function ownParts(workerId: string): Promise<Parts> {
     })),
     reminders,
     calls,
+    ...office,
   }
+}
+
+/** What the office wrote down: notes, exclusions, pay. */
+async function officeParts(workerId: string) {
+  const where = { pollWorkerId: workerId }
+  const omit = { id: true, pollWorkerId: true, countyId: true, recordedBy: true, takenBackBy: true } as const
+  const [notes, exclusions, pay] = await Promise.all([
+    db().personNote.findMany({ where, orderBy: { at: 'asc' }, select: { at: true, text: true } }),
+    db().exclusion.findMany({ where, orderBy: { recordedAt: 'asc' }, omit }),
+    db().payEntry.findMany({ where, orderBy: { recordedAt: 'asc' }, omit }),
+  ])
+  return { notes, exclusions, pay }
 }
 
 /** What hangs on the account. Of a code only that there was one. */

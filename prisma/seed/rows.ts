@@ -6,11 +6,17 @@ type Row<Input, Optional extends keyof Input = never> = Required<Omit<Input, Opt
 
 export type StateRow = Row<Prisma.StateCreateManyInput, 'settings'>
 export type CountyRow = Row<Prisma.CountyCreateManyInput, 'settings'>
-export type PollWorkerRow = Row<Prisma.PollWorkerCreateManyInput, 'createdAt' | 'mergedIntoId'> & {
+export type PollWorkerRow = Row<
+  Prisma.PollWorkerCreateManyInput,
+  'createdAt' | 'mergedIntoId' | 'student' | 'livesOutside'
+> & {
   languages: string[]
   unavailableOn: string[]
 }
-export type PollingPlaceRow = Row<Prisma.PollingPlaceCreateManyInput, 'located'>
+export type PollingPlaceRow = Row<
+  Prisma.PollingPlaceCreateManyInput,
+  'located' | 'contactName' | 'contactPhone' | 'keysNote' | 'features'
+>
 export type PrecinctRow = Row<Prisma.PrecinctCreateManyInput>
 export type PositionRow = Row<Prisma.PositionCreateManyInput>
 export type ElectionRow = Row<Prisma.ElectionCreateManyInput>
