@@ -1,9 +1,11 @@
 import { db, type Tx } from '@/lib/db/client'
 import type { CivilDate } from '@/lib/kernel/dates'
 import { AppError } from '@/lib/kernel/errors'
+import { serviceRulesOf } from '@/lib/people/service-rules'
 import { Prisma } from '@/prisma/client/client'
 import {
   buildInstance,
+  type ExclusionFacts,
   type PersonFacts,
   type SeatedFacts,
   type SeatFacts,
@@ -34,6 +36,9 @@ const personColumns = {
   unavailableOn: true,
   offersShift: true,
   active: true,
+  student: true,
+  livesOutside: true,
+  birthYear: true,
 } as const
 
 export async function listSeatFacts(tx: Tx, where: Prisma.SeatWhereInput): Promise<SeatFacts[]> {
@@ -63,6 +68,35 @@ export async function listSeatFacts(tx: Tx, where: Prisma.SeatWhereInput): Promi
 
 export const listPersonFacts = (tx: Tx, where: Prisma.PollWorkerWhereInput): Promise<PersonFacts[]> =>
   tx.pollWorker.findMany({ where, select: personColumns, orderBy: { id: 'asc' } })
+
+const listExclusionFacts = async (
+  tx: Tx,
+  where: Prisma.ExclusionWhereInput,
+  dates: readonly string[],
+): Promise<ExclusionFacts[]> =>
+  dates.length === 0
+    ? []
+    : (
+        await tx.exclusion.findMany({
+          where: {
+            ...where,
+            takenBackAt: null,
+            firstOn: { lte: dates.at(-1)! },
+            OR: [{ lastOn: null }, { lastOn: { gte: dates[0]! } }],
+          },
+          select: { pollWorkerId: true, pollingPlaceId: true, firstOn: true, lastOn: true },
+        })
+      ).map(({ pollWorkerId, pollingPlaceId, ...days }) => ({
+        personId: pollWorkerId,
+        placeId: pollingPlaceId,
+        ...days,
+      }))
+
+/** The county's own rules on students and residents. */
+const rulesOf = async (tx: Tx, countyId: string) =>
+  serviceRulesOf(
+    (await tx.county.findUniqueOrThrow({ where: { id: countyId }, select: { settings: true } })).settings,
+  )
 
 const spanFacts = (row: {
   pollWorkerId: string
@@ -126,7 +160,15 @@ export async function loadRosterGround(electionId: string): Promise<RosterGround
         countyId,
         heldOn: election.heldOn as CivilDate,
         mark: { rosterId: roster?.id ?? null, revision: roster?.revision ?? 0 },
-        instance: buildInstance({ seats, places, people, spans, seated }),
+        instance: buildInstance({
+          seats,
+          places,
+          people,
+          exclusions: await listExclusionFacts(tx, { countyId }, dates),
+          rules: await rulesOf(tx, countyId),
+          spans,
+          seated,
+        }),
       }
     },
     { isolationLevel: Prisma.TransactionIsolationLevel.RepeatableRead, timeout: 60_000 },
@@ -151,11 +193,18 @@ export async function loadSmallGround(
     pollWorker: peopleWhere,
     certificateKey: { in: [...new Set(seats.map((seat) => seat.certificateKey))] },
   })
-  return buildInstance({ seats, places, people, spans, seated: [] })
+  const dates = seats.map((seat) => seat.servesOn).sort()
+  const exclusions = await listExclusionFacts(tx, { pollWorker: peopleWhere }, dates)
+  const seat = await tx.seat.findFirst({ where: { id: { in: seatIds } }, select: { countyId: true } })
+  const rules = seat ? await rulesOf(tx, seat.countyId) : serviceRulesOf({})
+  return buildInstance({ seats, places, people, exclusions, rules, spans, seated: [] })
 }
 
-/** Seats whose person may no longer sit there: without the certificate on that day, away, or no longer active. */
+/** Seats whose person may no longer sit there: without the certificate on that day, away, excluded, barred by the
+ *  county's rules, or no longer active. */
 export async function listMisplaced(tx: Tx, rosterId: string): Promise<string[]> {
+  const roster = await tx.roster.findUniqueOrThrow({ where: { id: rosterId }, select: { countyId: true } })
+  const rules = await rulesOf(tx, roster.countyId)
   const rows = await tx.$queryRaw<{ seatId: string }[]>`
     SELECT g."seatId" FROM "Seating" g
     JOIN "Seat" s ON s.id = g."seatId"
@@ -164,6 +213,14 @@ export async function listMisplaced(tx: Tx, rosterId: string): Promise<string[]>
     WHERE g."rosterId" = ${rosterId}::uuid AND (
       NOT w.active OR s."servesOn" = ANY(w."unavailableOn")
       OR (w."offersShift" <> 'full' AND w."offersShift" <> s.shift)
+      OR (w."livesOutside" AND ${rules.residents === 'county'})
+      OR (w.student AND (${rules.students === 'no'}
+        OR substr(s."servesOn", 1, 4)::int - w."birthYear" < ${rules.studentsFromAge ?? 0}))
+      OR EXISTS (
+        SELECT 1 FROM "Exclusion" e
+        WHERE e."pollWorkerId" = g."pollWorkerId" AND e."takenBackAt" IS NULL
+          AND (e."pollingPlaceId" IS NULL OR e."pollingPlaceId" = s."pollingPlaceId")
+          AND e."firstOn" <= s."servesOn" AND (e."lastOn" IS NULL OR e."lastOn" >= s."servesOn"))
       OR NOT EXISTS (
         SELECT 1 FROM "CertificateSpan" c
         WHERE c."pollWorkerId" = g."pollWorkerId" AND c."certificateKey" = p."certificateKey"

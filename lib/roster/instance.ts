@@ -1,4 +1,5 @@
 import type { CivilDate } from '@/lib/kernel/dates'
+import { barredBy, type ServiceRules } from '@/lib/people/service-rules'
 import { type HalfOrFull, RosterInstance } from './schema'
 
 /** What the database knows, turned into the optimiser's terms. Pure: the same rows give the same instance. */
@@ -25,6 +26,17 @@ export interface PersonFacts {
   unavailableOn: string[]
   offersShift: string
   active: boolean
+  student: boolean
+  livesOutside: boolean
+  birthYear: number | null
+}
+
+/** Candidate, relative of one, conflict: from one day to another, both included; at one place, or (null) at all. */
+export interface ExclusionFacts {
+  personId: string
+  placeId: string | null
+  firstOn: string
+  lastOn: string | null
 }
 
 export interface SpanFacts {
@@ -44,6 +56,9 @@ export interface InstanceFacts {
   seats: readonly SeatFacts[]
   places: readonly { id: string; lat: number; lon: number }[]
   people: readonly PersonFacts[]
+  exclusions: readonly ExclusionFacts[]
+  /** The county's own: students, residents. */
+  rules: ServiceRules
   spans: readonly SpanFacts[]
   seated: readonly SeatedFacts[]
 }
@@ -55,7 +70,29 @@ export const WHOLE_DAY = 'whole-day'
 const SHIFTS = ['full', 'morning', 'afternoon'] as const
 export const shiftOf = (text: string): HalfOrFull => SHIFTS.find((shift) => shift === text) ?? 'full'
 
-/** The instance of one election: certificates by their spans, availability and shift on each of the election's dates,
+/** What keeps each person from serving, by the election's days. */
+function barriers(facts: InstanceFacts, dates: readonly CivilDate[]) {
+  const own = new Map<string, ExclusionFacts[]>()
+  for (const e of facts.exclusions) own.set(e.personId, [...(own.get(e.personId) ?? []), e])
+  const covers = (e: ExclusionFacts, date: string) =>
+    e.firstOn <= date && (e.lastOn === null || date <= e.lastOn)
+  return (person: PersonFacts): { dates: CivilDate[]; places: string[] } => {
+    const exclusions = own.get(person.id) ?? []
+    return {
+      dates: dates.filter(
+        (date) =>
+          barredBy(facts.rules, person, date) !== null ||
+          exclusions.some((e) => e.placeId === null && covers(e, date)),
+      ),
+      // A conflict with a place on one of an early-voting site's days counts for all of them.
+      places: exclusions.flatMap((e) =>
+        e.placeId !== null && dates.some((date) => covers(e, date)) ? [e.placeId] : [],
+      ),
+    }
+  }
+}
+
+/** The instance of one election: certificates by their spans, availability, exclusions and shift on each of the election's dates,
  *  travel as the only cost, locked seatings kept. Lead seats first, then the legal crew, then the rest; within each
  *  the county's rank of the position. O(people + seats + spans). */
 export function buildInstance(facts: InstanceFacts): RosterInstance {
@@ -75,10 +112,12 @@ export function buildInstance(facts: InstanceFacts): RosterInstance {
     ...s,
     half: shiftBySeat.get(s.seatId) ?? 'full',
   })
+  const barrierOf = barriers(facts, dates)
   return RosterInstance.parse({
     people: facts.people.map((person) => {
       const shift = shiftOf(person.offersShift)
-      const away = new Set(person.unavailableOn)
+      const barred = barrierOf(person)
+      const away = new Set([...person.unavailableOn, ...barred.dates])
       const always = shift === 'full' && !dates.some((date) => away.has(date))
       return {
         id: person.id,
@@ -91,7 +130,8 @@ export function buildInstance(facts: InstanceFacts): RosterInstance {
         languages: person.languages,
         skills: shift === 'full' ? [WHOLE_DAY] : [],
         experience: person.electionsServed,
-        excluded: !person.active,
+        excluded: !person.active || (dates.length > 0 && barred.dates.length === dates.length),
+        excludedPlaces: barred.places,
         maxTravelKm: person.maxTravelKm,
       }
     }),

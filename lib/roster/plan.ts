@@ -171,7 +171,7 @@ const REFUSED_WORDS: Partial<Record<Ineligibility, (n: number) => string>> = {
   availability: (n) => `${n} not available then`,
   skill: (n) => `${n} for half a day only`,
   travel: (n) => `${n} too far away`,
-  excluded: (n) => `${n} not active`,
+  excluded: (n) => `${n} not active or excluded`,
   'excluded-place': (n) => `${n} may not serve at this place`,
   language: (n) => `${n} without a language it asks for`,
   experience: (n) => `${n} without the experience it asks for`,

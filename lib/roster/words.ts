@@ -46,7 +46,7 @@ export function refusalOf(
         return `${who.name} lives ${milesText(metresBetween(person!.at, place.at) / 1000)} away and is ready to travel ${milesText(person!.maxTravelKm ?? 0)}.`
       }
       case 'excluded':
-        return `${who.name} is no longer on the list of active people.`
+        return `${who.name} may not serve on that day: no longer active, excluded, or by the county’s rules. Their page says why.`
       case 'excluded-place':
         return `${who.name} may not serve at this place.`
       case 'language':
