@@ -67,7 +67,10 @@ it(`loses nothing acknowledged and leaves nothing half-written over ${KILLS} kil
       try {
         const page = await getPage(`${product.url}/training/larkmoor/${worker}`, trainer.cookie)
         const formKey = page.document.querySelector('[name="formKey"]')?.getAttribute('value')
-        const answer = await postForm(page, trainer.cookie, 'formKey', { on: '2026-01-15' })
+        const answer = await postForm(page, trainer.cookie, 'formKey', {
+          on: '2026-01-15',
+          mark: 'card-handling:done',
+        })
         if (formKey && answer.status === 200 && answer.html.includes('The check-off is recorded.'))
           acknowledged.push(`check-off:${formKey}`)
         else refused++
