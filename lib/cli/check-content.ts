@@ -103,14 +103,7 @@ if (wanted.length === 0) {
   for (const [position, list] of Object.entries(plan.data?.positions ?? {}))
     for (const number of list)
       if (!numbers.has(number))
-        lines.push({
-          level: 'warning',
-          file: name,
-          path: position,
-          found: `lesson ${number}`,
-          expected: 'the number of a lesson',
-          tip: 'Take it out, or add the lesson.',
-        })
+        error(name, position, `lesson ${number}`, 'the number of a lesson', 'Take it out, or add the lesson.')
 }
 
 /** Rooms whose content is checked by their own loader, when they are there. Each loader exports
