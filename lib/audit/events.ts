@@ -85,22 +85,29 @@ export type AuditEvent =
   | {
       event: 'roster.filled'
       subject: `election:${string}`
-      detail: { runId: string; rosterId: string; filled: number; seats: number }
+      detail: { runId: string; rosterId: string; revision?: number; filled: number; seats: number }
     }
   | {
       event: 'roster.seat-changed'
       subject: `election:${string}`
-      detail: { rosterId: string; seatId: string; fromWorkerId: string | null; toWorkerId: string | null }
+      detail: {
+        rosterId: string
+        /** Of the roster after the change (since November 2026). */
+        revision?: number
+        seatId: string
+        fromWorkerId: string | null
+        toWorkerId: string | null
+      }
     }
   | {
       event: 'roster.seat-locked'
       subject: `election:${string}`
-      detail: { rosterId: string; seatId: string; locked: boolean }
+      detail: { rosterId: string; revision?: number; seatId: string; locked: boolean }
     }
   | {
       event: 'roster.swapped'
       subject: `election:${string}`
-      detail: { rosterId: string; seatIds: [string, string] }
+      detail: { rosterId: string; revision?: number; seatIds: [string, string] }
     }
   | {
       event: 'roster.published'
@@ -180,6 +187,17 @@ export type AuditEvent =
       event: 'crews.applied'
       subject: `election:${string}`
       detail: { rulesVersion: number; added: number; removed: number }
+    }
+  | { event: 'papers.asked' | 'papers.cancelled'; subject: `election:${string}`; detail: { orderId: string } }
+  | {
+      event: 'papers.made'
+      subject: `election:${string}`
+      detail: { orderId: string; files: number; pages: number }
+    }
+  | {
+      event: 'papers.downloaded'
+      subject: `election:${string}`
+      detail: { orderId: string; number: number }
     }
   | { event: 'roster.exported'; subject: `election:${string}`; detail: { rosterId: string; format: string } }
 

@@ -154,6 +154,14 @@ export async function endRun(
   })
 }
 
+/** Keeps who sat where before this run, in place of what was kept for an earlier one. */
+async function keepBefore(tx: Tx, runId: string, electionId: string, rosterId: string): Promise<void> {
+  await tx.seatingBefore.deleteMany({ where: { run: { electionId } } })
+  await tx.$executeRaw`
+    INSERT INTO "SeatingBefore" ("runId", "seatId", "pollWorkerId", locked)
+    SELECT ${runId}::uuid, "seatId", "pollWorkerId", locked FROM "Seating" WHERE "rosterId" = ${rosterId}::uuid`
+}
+
 export type WriteVerdict = 'written' | 'roster-changed' | 'stopped'
 
 /** Writes what a run found: all seatings, the run's outcome and the audit record, or nothing. Locked seatings stay.
@@ -175,6 +183,7 @@ export async function writeRun(
     if ((roster?.id ?? null) !== ground.mark.rosterId || (roster?.revision ?? 0) !== ground.mark.revision)
       return 'roster-changed'
     const draft = await draftFrom(tx, { countyId, electionId }, roster)
+    await keepBefore(tx, runId, electionId, draft.id)
     await tx.seating.deleteMany({ where: { rosterId: draft.id, locked: false } })
     const lockedSeats = new Set(ground.instance.locks.map((lock) => lock.seatId))
     const seatById = new Map(ground.instance.seats.map((seat) => [seat.id, seat]))
@@ -216,6 +225,7 @@ export async function writeRun(
         detail: {
           runId,
           rosterId: draft.id,
+          revision,
           filled: outcome.filled,
           seats: ground.instance.seats.length,
         },

@@ -122,7 +122,7 @@ export async function lockSeat(actor: Actor, input: z.output<typeof SeatInput> &
     await keep(tx, actor, draft, {
       event: 'roster.seat-locked',
       subject: `election:${input.electionId}`,
-      detail: { rosterId: draft.id, seatId: seat.id, locked: input.locked },
+      detail: { rosterId: draft.id, revision: draft.revision + 1, seatId: seat.id, locked: input.locked },
     })
   })
 }
@@ -140,7 +140,13 @@ export async function emptySeat(actor: Actor, input: z.output<typeof SeatInput>)
     await keep(tx, actor, draft, {
       event: 'roster.seat-changed',
       subject: `election:${input.electionId}`,
-      detail: { rosterId: draft.id, seatId: seat.id, fromWorkerId: sitting.pollWorkerId, toWorkerId: null },
+      detail: {
+        rosterId: draft.id,
+        revision: draft.revision + 1,
+        seatId: seat.id,
+        fromWorkerId: sitting.pollWorkerId,
+        toWorkerId: null,
+      },
     })
   })
 }
@@ -204,13 +210,20 @@ export async function seatPerson(actor: Actor, input: z.output<typeof SeatPerson
       await appendAudit(tx, by, {
         event: 'roster.seat-changed',
         subject,
-        detail: { rosterId: draft.id, seatId: other.seatId, fromWorkerId: worker.id, toWorkerId: null },
+        detail: {
+          rosterId: draft.id,
+          revision: draft.revision + 1,
+          seatId: other.seatId,
+          fromWorkerId: worker.id,
+          toWorkerId: null,
+        },
       })
     await keep(tx, actor, draft, {
       event: 'roster.seat-changed',
       subject,
       detail: {
         rosterId: draft.id,
+        revision: draft.revision + 1,
         seatId: seat.id,
         fromWorkerId: sitting?.pollWorkerId ?? null,
         toWorkerId: worker.id,
@@ -259,7 +272,7 @@ export async function swapSeats(actor: Actor, input: z.output<typeof SwapInput>)
     await keep(tx, actor, draft, {
       event: 'roster.swapped',
       subject: `election:${input.electionId}`,
-      detail: { rosterId: draft.id, seatIds: [one.id, other.id] },
+      detail: { rosterId: draft.id, revision: draft.revision + 1, seatIds: [one.id, other.id] },
     })
   })
 }
