@@ -2,6 +2,16 @@ import { z } from 'zod'
 import type { CivilDate } from '@/lib/kernel/dates'
 import { ElectionDate, Fact, Policy, Requirement } from './schema'
 
+/** Facts and elections that nothing refers to need no id of their own on the command line. */
+const withIds = (name: string) => (list: unknown) =>
+  Array.isArray(list)
+    ? list.map((value: unknown, at) =>
+        typeof value === 'object' && value !== null && !('id' in value)
+          ? { id: `${name} ${at + 1}`, ...value }
+          : value,
+      )
+    : list
+
 /** What `calc spans` and `calc status` take: a whole policy, or only a requirement that holds for all time. */
 export const CertificationInput = {
   rules: z.unknown().transform((rules, ctx): Policy | Requirement => {
@@ -12,8 +22,8 @@ export const CertificationInput = {
     for (const { path, message } of parsed.error.issues) ctx.addIssue({ code: 'custom', path, message })
     return z.NEVER
   }),
-  facts: z.array(Fact).max(100_000),
-  elections: z.array(ElectionDate).max(10_000).default([]),
+  facts: z.preprocess(withIds('fact'), z.array(Fact).max(100_000)),
+  elections: z.preprocess(withIds('election'), z.array(ElectionDate).max(10_000).default([])),
 }
 
 const FIRST_DAY = '1800-01-01' as CivilDate
