@@ -18,7 +18,7 @@ export async function askForStatistics(actor: Actor, countyId: string, quizKey: 
       tx,
       'quiz-statistics',
       { countyId, quizKey },
-      { jobKey: statisticsJobKey(countyId, quizKey), maxAttempts: 3 },
+      { jobKey: statisticsJobKey(countyId, quizKey), maxAttempts: 3, countyId },
     ),
   )
 }

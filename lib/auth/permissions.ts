@@ -85,6 +85,7 @@ const HELD: Record<Access, ReadonlySet<Permission>> = {
     'readJobs',
     'retryJobs',
     'publishRules',
+    'writeReminders',
   ]),
 }
 

@@ -1,10 +1,11 @@
 import type { TaskList } from 'graphile-worker'
 import { z } from 'zod'
 import { rebuildSpans } from '@/lib/certification/commands'
+import { REBUILD } from '@/lib/certification/commands-rules'
 import { sendNotice } from '@/lib/notices/send'
 import { fillRoster } from './fill-roster'
 import { computeStatistics } from './quiz-statistics'
-import { REBUILD, timedTasks } from './timed'
+import { timedTasks } from './timed'
 
 const RunJob = z.object({ runId: z.uuid() })
 const StatisticsJob = z.object({ countyId: z.string(), quizKey: z.string() })

@@ -1,5 +1,6 @@
 import { closeOverdueQuizzes } from '@/lib/assessment/commands-overdue'
 import { purgeSignIns } from '@/lib/auth/purge'
+import { REBUILD } from '@/lib/certification/commands-rules'
 import { remindOfClasses } from '@/lib/classes/commands-remind'
 import { db } from '@/lib/db/client'
 import { transaction } from '@/lib/db/transaction'
@@ -34,8 +35,7 @@ const WORK: Record<string, () => Promise<string>> = {
   },
 }
 
-export const REBUILD = 'rebuild-spans'
-export const enqueueRebuild = (tx: Parameters<typeof enqueue>[0], countyId: string) =>
+const enqueueRebuild = (tx: Parameters<typeof enqueue>[0], countyId: string) =>
   enqueue(tx, REBUILD, { countyId }, { jobKey: `${REBUILD}:${countyId}`, countyId })
 
 /** The timed tasks, each of which writes down when it ran and what came of it. */

@@ -267,6 +267,23 @@ const ACTIONS: Record<string, ActionRow> = {
     }),
     may: STAFF,
   },
+  'app/(office)/office/[county]/rules/actions.ts#publishRuleAction': {
+    fields: () => ({
+      countyId: 'larkmoor',
+      certificateKey: 'lead',
+      expectedVersion: '1',
+      effectiveFrom: '2031-01-01',
+      citation: 'Invented Code 1.2',
+      checked: 'yes',
+      requirement: JSON.stringify({
+        kind: 'evidence',
+        fact: 'quizPassed',
+        topic: 'polls-basics',
+        window: { kind: 'always' },
+      }),
+    }),
+    may: ['countyStaff', 'administrator'],
+  },
   'app/(office)/office/[county]/people/[id]/card/actions.ts#printCardAction': {
     fields: (w) => ({ workerId: w.worker }),
     may: ['trainer', 'countyStaff', 'administrator'],

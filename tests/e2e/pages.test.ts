@@ -75,6 +75,12 @@ const PAGES: Record<string, [Who, (w: World) => string]> = {
     'clerk',
     (w) => `/office/larkmoor/elections/${w.election}/seats/${w.seat}`,
   ],
+  '(office)/office/[county]/rules/page.tsx': ['clerk', () => '/office/larkmoor/rules'],
+  '(office)/office/[county]/rules/[certificate]/page.tsx': [
+    'clerk',
+    () =>
+      '/office/larkmoor/rules/deputy?lines=1&0.what=quizPassed%3Apolls-basics&0.window=months&0.number=24&effectiveFrom=2027-01-01&do=preview',
+  ],
   '(public)/sign-in/page.tsx': ['nobody', () => '/sign-in'],
   '(public)/sign-in/code/page.tsx': ['nobody', () => '/sign-in/code'],
   '(public)/sign-in/staff/page.tsx': ['nobody', () => '/sign-in/staff'],

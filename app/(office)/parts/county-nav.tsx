@@ -5,7 +5,7 @@ export const CountyNav = ({
   electionId,
 }: {
   county: string
-  here: 'overview' | 'people' | 'election'
+  here: 'overview' | 'people' | 'election' | 'rules' | 'lapses' | 'reminders'
   electionId: string | null
 }) => (
   <nav aria-label="This county">
@@ -30,6 +30,21 @@ export const CountyNav = ({
           </a>
         </li>
       )}
+      <li>
+        <a href={`/office/${county}/lapses`} aria-current={here === 'lapses' ? 'page' : undefined}>
+          Who lapses
+        </a>
+      </li>
+      <li>
+        <a href={`/office/${county}/reminders`} aria-current={here === 'reminders' ? 'page' : undefined}>
+          Reminders
+        </a>
+      </li>
+      <li>
+        <a href={`/office/${county}/rules`} aria-current={here === 'rules' ? 'page' : undefined}>
+          Rules
+        </a>
+      </li>
     </ul>
   </nav>
 )

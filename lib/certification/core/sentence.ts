@@ -10,7 +10,7 @@ export function requirementSentence(requirement: Requirement, language: Language
   const words = WORDS[language]
   const say = (r: Requirement, inner: boolean): string => {
     if (r.kind === 'evidence') return leafSentence(r, language)
-    const parts = r.of.map((part) => say(part, true))
+    const parts = r.of.map((part, i) => (i === 0 ? say(part, true) : inSentence(say(part, true))))
     if (parts.length === 1) return parts[0]!
     const joined =
       r.kind === 'all'
@@ -22,6 +22,13 @@ export function requirementSentence(requirement: Requirement, language: Language
   }
   return say(requirement, false)
 }
+
+/** Labels begin with a capital, which is small inside a sentence; a name in capitals stays. */
+const inSentence = (text: string): string =>
+  text.replace(
+    /^(\(?)(\p{Lu})(?=\p{Ll})/u,
+    (_, bracket: string, letter: string) => bracket + letter.toLowerCase(),
+  )
 
 function leafSentence(rule: EvidenceRule, language: Language): string {
   const words = WORDS[language]

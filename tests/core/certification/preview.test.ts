@@ -52,10 +52,10 @@ describe('a rule read as a sentence', () => {
 
   it('says it in English and in Spanish', () => {
     expect(requirementSentence(lead, 'en')).toBe(
-      'Pass the lead quiz (with 85 % or more, counts 24 months), and (Attend the class leads (not more than 45 days before the election), or Be checked off in opening (counts 1 month, on equipment in use)), and Swear the oath oath (for this election)',
+      'Pass the lead quiz (with 85 % or more, counts 24 months), and (attend the class leads (not more than 45 days before the election), or be checked off in opening (counts 1 month, on equipment in use)), and swear the oath oath (for this election)',
     )
     expect(requirementSentence(lead, 'es')).toBe(
-      'Apruebe el examen de encargados (con 85 % o más, vale 24 meses), y (Asista a la clase leads (no más de 45 días antes de la elección), o bien Demuestre la tarea opening (vale 1 mes, en equipo en uso)), y Preste el juramento oath (para esta elección)',
+      'Apruebe el examen de encargados (con 85 % o más, vale 24 meses), y (asista a la clase leads (no más de 45 días antes de la elección), o bien demuestre la tarea opening (vale 1 mes, en equipo en uso)), y preste el juramento oath (para esta elección)',
     )
   })
 

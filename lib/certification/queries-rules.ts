@@ -1,0 +1,218 @@
+import type { Actor } from '@/lib/auth/actor'
+import { assertCan } from '@/lib/auth/permissions'
+import { db } from '@/lib/db/client'
+import { systemClock } from '@/lib/kernel/clock'
+import { type CivilDate, civilDateAt } from '@/lib/kernel/dates'
+import { AppError } from '@/lib/kernel/errors'
+import { loadPolicyTemplates } from './content'
+import { previewRules } from './core/preview'
+import { requirementSentence } from './core/sentence'
+import { ruleSetOn } from './core/spans-of'
+import { listElectionDates, listFacts, listPolicies } from './queries'
+import { Policy, type PolicyTemplate, type Requirement, type RuleSet } from './schema'
+
+export interface RuleVersion {
+  version: number
+  effectiveFrom: CivilDate
+  citation: string
+  sentence: { en: string; es: string }
+  requirement: Requirement
+  state: 'in effect' | 'to come' | 'earlier'
+}
+
+export interface RuleSummary {
+  certificateKey: string
+  name: string
+  /** Newest first. */
+  versions: RuleVersion[]
+  hasTemplate: boolean
+  /** The citation is still the template's: nobody has checked this rule against law. */
+  unchecked: boolean
+}
+
+const bothSentences = (requirement: Requirement) => ({
+  en: requirementSentence(requirement, 'en'),
+  es: requirementSentence(requirement, 'es'),
+})
+
+async function countyOrThrow(actor: Actor, countyId: string) {
+  assertCan(actor, 'publishRules', countyId)
+  const county = await db().county.findUnique({ where: { id: countyId } })
+  if (!county) throw new AppError('NOT_FOUND', { userMessage: 'There is no such county.' })
+  return { id: county.id, name: county.name, today: civilDateAt(systemClock.now(), county.timeZone) }
+}
+
+function versionsOf(policy: Policy | undefined, today: CivilDate): RuleVersion[] {
+  if (!policy) return []
+  const now = ruleSetOn(policy, today)
+  return [...policy.ruleSets]
+    .sort((a, b) => b.version - a.version)
+    .map((ruleSet) => ({
+      version: ruleSet.version,
+      effectiveFrom: ruleSet.effectiveFrom,
+      citation: ruleSet.citation,
+      requirement: ruleSet.requirement,
+      sentence: bothSentences(ruleSet.requirement),
+      state:
+        ruleSet.version === now?.version
+          ? ('in effect' as const)
+          : ruleSet.effectiveFrom > today
+            ? ('to come' as const)
+            : ('earlier' as const),
+    }))
+}
+
+const isTemplates = (template: PolicyTemplate | undefined, citation: string | undefined): boolean =>
+  template?.policy.ruleSets.some((ruleSet) => ruleSet.citation === citation) ?? false
+
+/** Every certificate of a county with its rule in words, in order of the positions. @throws AppError NOT_FOUND, FORBIDDEN */
+export async function listRules(
+  actor: Actor,
+  countyId: string,
+): Promise<{ county: { id: string; name: string }; rules: RuleSummary[] }> {
+  const county = await countyOrThrow(actor, countyId)
+  const [policies, positions] = await Promise.all([
+    listPolicies(db(), countyId),
+    db().position.findMany({ where: { countyId }, orderBy: { rank: 'asc' } }),
+  ])
+  const templates = loadPolicyTemplates()
+  const keys = [...new Set([...positions.map((p) => p.certificateKey), ...policies.keys()])]
+  return {
+    county,
+    rules: keys.map((key) => {
+      const versions = versionsOf(policies.get(key), county.today)
+      return {
+        certificateKey: key,
+        name: positions.find((p) => p.certificateKey === key)?.nameEn ?? key,
+        versions,
+        hasTemplate: templates.has(key),
+        unchecked: isTemplates(templates.get(key), versions[0]?.citation),
+      }
+    }),
+  }
+}
+
+export interface RulePage extends RuleSummary {
+  county: { id: string; name: string; today: CivilDate }
+  template: { notice: string; requirement: Requirement; citation: string } | null
+  equipmentProfiles: string[]
+}
+
+/** One certificate's rule, for its form. @throws AppError NOT_FOUND, FORBIDDEN */
+export async function getRuleOrThrow(actor: Actor, countyId: string, key: string): Promise<RulePage> {
+  const county = await countyOrThrow(actor, countyId)
+  const { rules } = await listRules(actor, countyId)
+  const rule = rules.find((r) => r.certificateKey === key)
+  if (!rule) throw new AppError('NOT_FOUND', { userMessage: 'This county has no such certificate.' })
+  const places = await db().pollingPlace.findMany({
+    where: { countyId },
+    select: { equipmentProfile: true },
+    distinct: ['equipmentProfile'],
+    orderBy: { equipmentProfile: 'asc' },
+  })
+  const template = loadPolicyTemplates().get(key)
+  const newest = template?.policy.ruleSets.at(-1)
+  return {
+    ...rule,
+    county,
+    template:
+      template && newest
+        ? { notice: template.notice.en, requirement: newest.requirement, citation: newest.citation }
+        : null,
+    equipmentProfiles: places.map((place) => place.equipmentProfile),
+  }
+}
+
+export interface PreviewPerson {
+  id: string
+  name: string
+  countyRef: string
+}
+
+export interface RulePreviewPage {
+  sentence: { en: string; es: string }
+  /** The day that people are judged for: the first election day on which the rule counts, else its first day. */
+  on: CivilDate
+  election: string | null
+  gain: PreviewPerson[]
+  lose: PreviewPerson[]
+  /** Of those who lose it, the ones with a seat in the newest roster of that election. */
+  seatedLosers: number
+  keep: number
+  neither: number
+}
+
+/** What a rule would do to the county's people if it were published now. Reads every fact of the county once.
+ *  @throws AppError NOT_FOUND, FORBIDDEN */
+export async function previewRule(
+  actor: Actor,
+  countyId: string,
+  certificateKey: string,
+  wanted: { requirement: Requirement; effectiveFrom: CivilDate },
+): Promise<RulePreviewPage> {
+  await countyOrThrow(actor, countyId)
+  const [policies, elections, facts, people, election] = await Promise.all([
+    listPolicies(db(), countyId),
+    listElectionDates(db(), countyId),
+    listFacts(db(), countyId),
+    db().pollWorker.findMany({
+      where: { countyId, active: true },
+      orderBy: [{ familyName: 'asc' }, { givenName: 'asc' }, { id: 'asc' }],
+      select: { id: true, givenName: true, familyName: true, countyRef: true },
+    }),
+    db().election.findFirst({
+      where: { countyId, heldOn: { gte: wanted.effectiveFrom } },
+      orderBy: { heldOn: 'asc' },
+    }),
+  ])
+  const before = policies.get(certificateKey)
+  const next: RuleSet = {
+    certificateKey,
+    version: Math.max(0, ...(before?.ruleSets.map((r) => r.version) ?? [])) + 1,
+    effectiveFrom: wanted.effectiveFrom,
+    requirement: wanted.requirement,
+    citation: 'preview',
+  }
+  const after = Policy.parse({
+    certificateKey,
+    ruleSets: [...(before?.ruleSets ?? []), next],
+    equipmentChanges: before?.equipmentChanges ?? [...policies.values()][0]?.equipmentChanges ?? [],
+  })
+  const on = (election?.heldOn ?? wanted.effectiveFrom) as CivilDate
+  const { gain, lose, keep, neither } = previewRules(
+    // A certificate without any rule is held by nobody.
+    before ?? { ...after, ruleSets: [{ ...next, effectiveFrom: '2999-12-31' as CivilDate }] },
+    after,
+    people.map(({ id }) => ({ id, facts: facts.get(id) ?? [] })),
+    elections,
+    on,
+  )
+  const byId = new Map(people.map((p) => [p.id, p]))
+  const named = (ids: string[]): PreviewPerson[] =>
+    ids.map((id) => {
+      const person = byId.get(id)!
+      return { id, name: `${person.familyName}, ${person.givenName}`, countyRef: person.countyRef }
+    })
+  const roster = election
+    ? await db().roster.findFirst({ where: { electionId: election.id }, orderBy: { version: 'desc' } })
+    : null
+  const seatedLosers = roster
+    ? (
+        await db().seating.findMany({
+          where: { rosterId: roster.id, pollWorkerId: { in: lose }, seat: { position: { certificateKey } } },
+          distinct: ['pollWorkerId'],
+          select: { pollWorkerId: true },
+        })
+      ).length
+    : 0
+  return {
+    sentence: bothSentences(wanted.requirement),
+    on,
+    election: election?.name ?? null,
+    gain: named(gain),
+    lose: named(lose),
+    seatedLosers,
+    keep,
+    neither,
+  }
+}
