@@ -147,6 +147,7 @@ export type AuditEvent =
       subject: `job:${string}`
       detail: { task: string }
     }
+  | { event: 'view.kept' | 'view.removed'; subject: `account:${string}`; detail: { viewId: string } }
   | { event: 'worker.corrected'; subject: `worker:${string}`; detail: { changed: string[] } }
   | { event: 'worker.note-written'; subject: `worker:${string}`; detail: { noteId: string } }
   | {

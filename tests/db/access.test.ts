@@ -107,6 +107,7 @@ const seat = (w: World) => ({
 })
 const account = (w: World) => ({ accountId: w.staffAccount })
 const election = 'app/(office)/office/[county]/elections/[id]'
+const people = 'app/(office)/office/[county]/people'
 const admin = 'app/(admin)/admin/[county]/actions.ts'
 
 const ACTIONS: Record<string, ActionRow> = {
@@ -254,6 +255,18 @@ const ACTIONS: Record<string, ActionRow> = {
   },
   [`${election}/seats/[seat]/actions.ts#swapAction`]: {
     fields: (w) => ({ ...seat(w), otherSeatId: w.seat2 }),
+    may: STAFF,
+  },
+  [`${people}/actions.ts#keepViewAction`]: {
+    fields: () => ({ countyId: 'larkmoor', name: 'A view', query: 'language=es' }),
+    may: ['trainer', 'countyStaff', 'administrator'],
+  },
+  [`${people}/actions.ts#removeViewAction`]: {
+    fields: () => ({ countyId: 'larkmoor', viewId: randomUUID() }),
+    may: ['trainer', 'countyStaff', 'administrator'],
+  },
+  [`${people}/actions.ts#changeTogetherAction`]: {
+    fields: () => ({ countyId: 'larkmoor', query: '', token: 'old', change: 'active' }),
     may: STAFF,
   },
   'app/(office)/office/[county]/people/[id]/actions.ts#changeOfferAction': {

@@ -50,6 +50,10 @@ const PAGES: Record<string, [Who, (w: World) => string]> = {
   '(office)/office/page.tsx': ['state', () => '/office'],
   '(office)/office/[county]/page.tsx': ['clerk', () => '/office/larkmoor'],
   '(office)/office/[county]/people/page.tsx': ['clerk', () => '/office/larkmoor/people'],
+  '(office)/office/[county]/people/together/page.tsx': [
+    'clerk',
+    () => '/office/larkmoor/people/together?language=es&change=active',
+  ],
   '(office)/office/[county]/people/[id]/page.tsx': ['clerk', (w) => `/office/larkmoor/people/${w.worker}`],
   '(office)/office/[county]/people/[id]/certificates/page.tsx': [
     'clerk',

@@ -1,19 +1,26 @@
-import { Empty, TableBox, Tag } from '@/app/ui/notice'
+import { Empty, Notice, TableBox, Tag } from '@/app/ui/notice'
+import { can } from '@/lib/auth/permissions'
 import { requireActor } from '@/lib/auth/session'
 import { getOfficeCounty, listElections } from '@/lib/elections/queries'
-import { listPeople, listPositions } from '@/lib/people/queries'
+import { AppError } from '@/lib/kernel/errors'
+import { filterOnly, readPeopleFilter, type Search, searchOf } from '@/lib/people/filter'
+import { listPositions } from '@/lib/people/queries'
+import { listParties, listPeople, listSavedViews, type PeoplePage as Page } from '@/lib/people/queries-list'
 import { SHIFT_WORDS } from '@/lib/roster/words'
 import { orNotFound } from '@/lib/web/or-not-found'
 import { CountyNav } from '../../../parts/county-nav'
+import { LiveFilter } from '../../../parts/live-filter'
 import { OfficePage } from '../../../parts/office-page'
-import { dateText } from '../../../parts/words'
+import { count, dateText } from '../../../parts/words'
+import { FilterFields } from './filter-fields'
+import { ViewsPanel } from './views-panel'
 
 export const metadata = { title: 'People' }
 
-type Search = Record<
-  'name' | 'position' | 'certificate' | 'certified' | 'after' | 'before',
-  string | undefined
->
+const SAID: Record<string, string> = {
+  'view-kept': 'Kept. You find this view above the list from now on.',
+  'view-removed': 'The view is removed. Nobody was changed.',
+}
 
 export default async function PeoplePage({
   params,
@@ -26,39 +33,33 @@ export default async function PeoplePage({
   const search = await searchParams
   const actor = await requireActor(`/office/${county}/people`)
   const home = await orNotFound(getOfficeCounty(actor, county))
-  const [elections, positions] = await Promise.all([
+  const [elections, positions, views, parties] = await Promise.all([
     orNotFound(listElections(actor, county)),
     listPositions(county),
+    listSavedViews(actor, county),
+    listParties(actor, county),
   ])
   const next = elections.find((e) => e.daysToGo >= 0) ?? null
-  const on = next?.heldOn ?? home.today
-  const certified = search.certified === 'yes' || search.certified === 'no' ? search.certified : undefined
-  const { people, ...cursors } = await orNotFound(
-    listPeople(actor, county, {
-      name: search.name,
-      wantsPositionKey: search.position || undefined,
-      certificateKey: search.certificate || undefined,
-      certifiedOn: on,
-      certified,
-      after: search.after,
-      before: search.before,
-    }),
-  )
+  const chosen = readPeopleFilter(search)
+  const on = chosen.certifiedOn ?? next?.heldOn ?? home.today
+  const filter = { ...chosen, certifiedOn: on }
+  const { page, problem } = await pageOrProblem(() => listPeople(actor, county, filter))
+  const { people, matching, ...cursors } = page
+  const narrowed = filterOnly({ ...chosen, certifiedOn: undefined }) !== ''
   const nameOf = new Map(positions.map((p) => [p.key, p.nameEn]))
   const certificateName = new Map(positions.map((p) => [p.certificateKey, p.nameEn]))
-  const pageLink = (cursor: { after: string } | { before: string }) => {
-    const kept = { name: search.name, position: search.position, certificate: search.certificate, certified }
-    const query = new URLSearchParams(
-      Object.entries({ ...kept, ...cursor }).filter((e): e is [string, string] => Boolean(e[1])),
-    )
-    return `?${query}`
-  }
+  const pageLink = (cursor: { after: string } | { before: string }) =>
+    `?${searchOf({ ...chosen, after: undefined, before: undefined, ...cursor })}`
   const [hasParty, hasAddress, hasPhone] = [
     people.some((p) => 'party' in p),
     people.some((p) => 'address' in p),
     people.some((p) => 'phone' in p),
   ]
-  const onText = next ? `election day (${dateText(on)})` : 'today'
+  const onText = on === next?.heldOn ? `election day (${dateText(on)})` : dateText(on)
+  const message =
+    search.said === 'changed-together'
+      ? `Done for ${count(Number(search.people) || 0, 'person', 'people')}.`
+      : SAID[String(search.said)]
   return (
     <OfficePage
       title={`People of ${home.name}`}
@@ -68,52 +69,66 @@ export default async function PeoplePage({
       ]}
     >
       <CountyNav county={county} here="people" electionId={next?.id ?? null} />
+      {message && (
+        <div role="status">
+          <Notice kind="good">
+            <p>{message}</p>
+          </Notice>
+        </div>
+      )}
+      {views.length > 0 && (
+        <nav aria-label="Views that you kept">
+          <ul className="views">
+            {views.map((view) => (
+              <li key={view.id}>
+                <a
+                  href={`?${view.query}`}
+                  aria-current={view.query === filterOnly(chosen) ? 'page' : undefined}
+                >
+                  {view.name}
+                </a>
+              </li>
+            ))}
+          </ul>
+        </nav>
+      )}
       <search>
-        <form className="filter" method="get">
-          <div className="field">
-            <label htmlFor="name">Name or number</label>
-            <input id="name" name="name" type="search" defaultValue={search.name} autoComplete="off" />
-          </div>
-          <div className="field">
-            <label htmlFor="position">Wants to work in</label>
-            <select id="position" name="position" defaultValue={search.position ?? ''}>
-              <option value="">any position</option>
-              {positions.map((p) => (
-                <option key={p.key} value={p.key}>
-                  {p.nameEn}
-                </option>
-              ))}
-            </select>
-          </div>
-          <div className="field">
-            <label htmlFor="certified">On {onText}</label>
-            <select id="certified" name="certified" defaultValue={certified ?? ''}>
-              <option value="">certified or not</option>
-              <option value="yes">certified</option>
-              <option value="no">not certified</option>
-            </select>
-          </div>
-          <div className="field">
-            <label htmlFor="certificate">Certificate</label>
-            <select id="certificate" name="certificate" defaultValue={search.certificate ?? ''}>
-              <option value="">any</option>
-              {positions.map((p) => (
-                <option key={p.key} value={p.certificateKey}>
-                  {p.nameEn}
-                </option>
-              ))}
-            </select>
-          </div>
-          <div className="row">
-            <button type="submit" data-kind="main">
-              Show
-            </button>
-            <a className="button" href={`/office/${county}/people`}>
-              All
-            </a>
-          </div>
-        </form>
+        <LiveFilter>
+          <FilterFields
+            filter={chosen}
+            dayShown={on}
+            positions={positions}
+            parties={parties}
+            mayParty={can(actor, 'readParty', county)}
+            mayNear={can(actor, 'readHomeAddress', county)}
+          >
+            <div className="row">
+              <button type="submit" data-kind="main">
+                Show
+              </button>
+              <a className="button" href={`/office/${county}/people`}>
+                All
+              </a>
+            </div>
+          </FilterFields>
+        </LiveFilter>
       </search>
+      {problem && (
+        <Notice kind="bad">
+          <p>{problem}</p>
+        </Notice>
+      )}
+      <p role="status">
+        <b>{count(matching, 'person', 'people')}</b>
+        {narrowed ? ' of this choice.' : ' on the list.'}
+      </p>
+      {matching > 0 && can(actor, 'changeRoster', county) && (
+        <p className="row">
+          <a className="button" href={`/office/${county}/people/together?${filterOnly(filter)}`}>
+            Change {matching === 1 ? 'this person' : `these ${matching.toLocaleString('en-US')} together`}
+          </a>
+        </p>
+      )}
       {people.length === 0 ? (
         <Empty>
           <p>Nobody fits this search. Take a filter away, or look for the first letters of a name only.</p>
@@ -186,6 +201,17 @@ export default async function PeoplePage({
           </a>
         )}
       </nav>
+      <ViewsPanel county={county} query={filterOnly(chosen)} views={views} />
     </OfficePage>
   )
+}
+
+/** A filter that can't be followed (an unknown code) is told above an empty list, not by a page of its own. */
+async function pageOrProblem(read: () => Promise<Page>) {
+  try {
+    return { page: await orNotFound(read()), problem: null }
+  } catch (error) {
+    if (!(error instanceof AppError) || error.code !== 'INVALID_INPUT') throw error
+    return { page: { people: [], next: null, previous: null, matching: 0 }, problem: error.userMessage }
+  }
 }
