@@ -91,9 +91,10 @@ async function conditions(
   const where = [Prisma.sql`w."countyId" = ${countyId}`, Prisma.sql`w."mergedIntoId" IS NULL`]
   const on = filter.certifiedOn
   for (const word of (filter.name ?? '').trim().split(/\s+/).filter(Boolean).slice(0, 4)) {
-    const begins = `${likeText(word)}%`
+    const begins = `${likeText(word.toLowerCase())}%`
+    // In the form that the indexes on the beginnings of names have.
     where.push(
-      Prisma.sql`(w."familyName" ILIKE ${begins} OR w."givenName" ILIKE ${begins} OR w."countyRef" ILIKE ${begins})`,
+      Prisma.sql`(lower(w."familyName") LIKE ${begins} OR lower(w."givenName") LIKE ${begins} OR lower(w."countyRef") LIKE ${begins})`,
     )
   }
   if (filter.wantsPositionKey) where.push(Prisma.sql`w."wantsPositionKey" = ${filter.wantsPositionKey}`)
