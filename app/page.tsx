@@ -32,6 +32,9 @@ export default async function WelcomePage() {
           ))}
         </ol>
       </section>
+      <p>
+        <a href="/verify">{t('welcome.verify')}</a>
+      </p>
     </Page>
   )
 }

@@ -58,6 +58,7 @@ export function ensureBuild(say: (line: string) => void): void {
     'lib',
     'content/messages',
     'prisma/schema.prisma',
+    'instrumentation.ts',
     'next.config.mjs',
     'package-lock.json',
   ])

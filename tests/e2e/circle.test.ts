@@ -1,15 +1,7 @@
 /** The whole circle, four people in four browsers: the roster's shortage names somebody; they sign in by a printed card
  *  on a phone, play the lesson, pass the quiz; a trainer checks them off; the next roster seats one more. */
-import { readFileSync } from 'node:fs'
 import type { Browser, BrowserContext, Page } from 'playwright-core'
 import { afterAll, beforeAll, expect, inject, it } from 'vitest'
-import { findEquipmentProfile, findScenario } from '@/lib/scenarios/content'
-import { exploreLesson } from '@/lib/scenarios/core/explore'
-import { soundPath } from '@/lib/scenarios/core/range'
-import { replay } from '@/lib/scenarios/core/replay'
-import { transition } from '@/lib/scenarios/core/transition'
-import type { PlayEvent } from '@/lib/scenarios/schema'
-import { perform } from '@/tests/content/player/keyboard'
 import {
   axeFindings,
   DESKTOP,
@@ -18,6 +10,7 @@ import {
   PHONE,
   sidewaysPixels,
 } from '@/tests/support/browser'
+import { playThrough, sitQuiz } from '@/tests/support/learner'
 import { withClient } from '@/tests/support/visitor'
 
 const url = inject('appUrl')
@@ -80,26 +73,6 @@ async function fillTheSeats(clerk: Page, electionId: string): Promise<Outcome> {
   throw new Error('the roster run did not end within two minutes')
 }
 
-async function playThrough(page: Page, profileKey: string, graded: boolean): Promise<void> {
-  const { scenario } = findScenario('card-returned')!
-  const profile = findEquipmentProfile(profileKey)!
-  const path = soundPath(exploreLesson(scenario, profile))!
-  let state = replay(scenario, profile, []).state
-  await page.locator('.play').waitFor()
-  for (const event of path as PlayEvent[]) {
-    await perform(page, event, state.order)
-    const next = transition(scenario, profile, state, event)
-    state = next.state
-    if (!next.left) continue
-    if (!graded && (await page.locator('.play[data-screen=why]').count()) > 0)
-      await page.locator('[data-go-on]').click()
-    // In graded play the end says nothing, not even which end it is.
-    if (graded && scenario.steps.some((step) => step.id === state.step && step.kind === 'end'))
-      await page.locator('main .notice[role=status]').waitFor()
-    else await page.locator(`.play[data-step="${state.step}"][data-screen=now]`).waitFor()
-  }
-}
-
 it('a shortage names a person, who learns, is tested, checked off and seated; the circle closes', async () => {
   const [election] = await rows<{ id: string }>(
     `SELECT id FROM "Election" WHERE "countyId" = 'larkmoor' ORDER BY "heldOn" DESC LIMIT 1`,
@@ -159,34 +132,8 @@ it('a shortage names a person, who learns, is tested, checked off and seated; th
     )
     .toHaveLength(1)
 
-  // The quiz: one question a page; the key is known to this test from the content, never from the page.
-  await worker.goto(`${url}/quiz/polls-basics`)
-  await worker.locator('main form button[type=submit]').click()
-  await worker.waitForURL(/\/quiz\/sit\//)
-  const attemptId = new URL(worker.url()).pathname.split('/')[3]!
-  const [attempt] = await rows<{ equipmentProfile: string }>(
-    `SELECT "equipmentProfile" FROM "Attempt" WHERE id = $1`,
-    [attemptId],
-  )
-  const key = answerKey()
-  for (let n = 1; ; n++) {
-    await worker.goto(`${url}/quiz/sit/${attemptId}/${n}`)
-    const of = Number(/Question \d+ of (\d+)/.exec(await worker.locator('h1').innerText())![1])
-    const html = await worker.content()
-    expect(html).not.toMatch(/"right"|judgement|explanation/)
-    if ((await worker.locator('.play').count()) > 0) {
-      await playThrough(worker, attempt!.equipmentProfile, true)
-    } else {
-      await answer(worker, key)
-      await worker.locator('main .sit-foot button[value=next]').click()
-      await worker.waitForURL((to) => !to.pathname.endsWith(`/${n}`))
-    }
-    if (n === of) break
-  }
-  await worker.goto(`${url}/quiz/sit/${attemptId}/review`)
-  await worker.getByRole('button', { name: 'Hand in the quiz' }).click()
-  await worker.waitForURL(/\/quiz\/result\//)
-  expect(await worker.locator('main').innerText()).toContain('You passed')
+  // The quiz: one question a page.
+  expect(await sitQuiz(worker, { url, databaseUrl })).toContain('You passed')
 
   // The trainer saw it done by hand.
   const trainer = await signInAsStaff('trainer@larkmoor.example')
@@ -228,46 +175,3 @@ it('a shortage names a person, who learns, is tested, checked off and seated; th
   await state.goto(`${url}/office`)
   expect(await state.locator('main').innerText()).toContain(String(second.filled))
 }, 400_000)
-
-interface Question {
-  id: string
-  kind: string
-  version: number
-  options?: { id: string; right: boolean }[]
-  areas?: { id: string; right: boolean }[]
-  items?: { id: string }[]
-  answer?: number
-  texts: { en: { stem: string } }
-}
-
-/** Stem → question, read from the content files. */
-function answerKey(): Map<string, Question> {
-  const files = [
-    'access-setup',
-    'accounting',
-    'card-handling',
-    'check-in',
-    'display-settings',
-    'notices-without-steering',
-    'order-and-safety',
-    'right-ballot',
-    'verify-and-cast',
-  ]
-  const all = files.flatMap(
-    (file) =>
-      (JSON.parse(readFileSync(`content/questions/${file}.json`, 'utf8')) as { questions: Question[] })
-        .questions,
-  )
-  return new Map(all.map((question) => [question.texts.en.stem.replaceAll(/\s+/g, ' '), question]))
-}
-
-async function answer(page: Page, key: Map<string, Question>): Promise<void> {
-  const shown = (await page.locator('main').innerText()).replaceAll(/\s+/g, ' ')
-  const question = [...key.values()].find((q) => shown.includes(q.texts.en.stem.replaceAll(/\s+/g, ' ')))
-  if (!question) throw new Error(`no question fits: ${shown.slice(0, 300)}`)
-  for (const option of [...(question.options ?? []), ...(question.areas ?? [])])
-    if (option.right) await page.locator(`[name="chosen[]"][value="${option.id}"]`).check()
-  for (const [i, item] of (question.kind === 'order' ? (question.items ?? []) : []).entries())
-    await page.locator(`[name="place-${item.id}"]`).selectOption(String(i + 1))
-  if (question.answer !== undefined) await page.locator('[name=number]').fill(String(question.answer))
-}
