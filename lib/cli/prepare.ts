@@ -1,7 +1,7 @@
 /** Makes what git does not keep: Prisma's client, the build. Each only when its sources have changed. */
 import { execFileSync } from 'node:child_process'
 import { createHash } from 'node:crypto'
-import { existsSync, mkdirSync, readdirSync, readFileSync, writeFileSync } from 'node:fs'
+import { existsSync, mkdirSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
 import { createRequire } from 'node:module'
 import path from 'node:path'
 import { fileURLToPath } from 'node:url'
@@ -45,6 +45,8 @@ export function ensureDatabaseClient(): void {
     stdio: ['ignore', 'ignore', 'inherit'],
     env: childEnvironment({ PRISMA_HIDE_UPDATE_MESSAGE: '1', CHECKPOINT_DISABLE: '1' }),
   })
+  // The compiler's notes of the last check don't see that this ignored folder changed.
+  rmSync(path.join(ROOT, 'tsconfig.tsbuildinfo'), { force: true })
   mkdirSync(path.dirname(mark), { recursive: true })
   writeFileSync(mark, print)
 }

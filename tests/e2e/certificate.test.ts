@@ -62,10 +62,16 @@ async function signInByCard(code: string): Promise<Page> {
 }
 
 async function checkOff(trainer: Page, workerId: string): Promise<void> {
+  const before = await rows(`SELECT id FROM "Fact" WHERE "pollWorkerId" = $1 AND kind = 'checkOff'`, [
+    workerId,
+  ])
   await trainer.goto(`${product.url}/training/larkmoor/${workerId}`)
-  await trainer.locator('[name=task][value=card-handling]').check()
-  await trainer.getByRole('button', { name: 'Record the check-off' }).click()
-  await trainer.getByText('The check-off is recorded.').waitFor()
+  await trainer.locator('[name=mark][value="card-handling:done"]').click()
+  await expect
+    .poll(() => rows(`SELECT id FROM "Fact" WHERE "pollWorkerId" = $1 AND kind = 'checkOff'`, [workerId]), {
+      timeout: 30_000,
+    })
+    .toHaveLength(before.length + 1)
 }
 
 /** What a stranger sees behind the QR code. */
