@@ -201,6 +201,19 @@ export type AuditEvent =
       detail: { orderId: string; number: number }
     }
   | { event: 'roster.exported'; subject: `election:${string}`; detail: { rosterId: string; format: string } }
+  | { event: 'import.uploaded'; subject: `import:${string}`; detail: { kind: string; bytes: number } }
+  | { event: 'import.cancelled' | 'import.dropped'; subject: `import:${string}`; detail: { kind: string } }
+  | {
+      event: 'import.applied'
+      subject: `import:${string}`
+      detail: { kind: string; created: number; changed: number; same: number }
+    }
+  | {
+      event: 'people.merged' | 'people.merge-undone'
+      subject: `worker:${string}`
+      detail: { mergeId: string; mergedId: string; fields: string[] }
+    }
+  | { event: 'people.not-the-same'; subject: `worker:${string}`; detail: { otherId: string } }
 
 export type AuditEventName = AuditEvent['event']
 

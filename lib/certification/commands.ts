@@ -2,6 +2,7 @@ import { z } from 'zod'
 import { appendAudit } from '@/lib/audit/append'
 import type { Actor } from '@/lib/auth/actor'
 import { assertCan } from '@/lib/auth/permissions'
+import { insertRows } from '@/lib/db/bulk'
 import { db, type Tx } from '@/lib/db/client'
 import { transaction } from '@/lib/db/transaction'
 import { systemClock } from '@/lib/kernel/clock'
@@ -10,7 +11,7 @@ import { type CivilDate, civilDateAt } from '@/lib/kernel/dates'
 import { AppError } from '@/lib/kernel/errors'
 import { syncCertificates } from './commands-issue'
 import { spansOf } from './core/spans-of'
-import { listElectionDates, listFacts, listPolicies } from './queries'
+import { listElectionDates, listFacts, listMerged, listPolicies } from './queries'
 import type { FactKind } from './schema'
 
 export interface NewFact {
@@ -57,6 +58,14 @@ async function computeSpans(tx: Tx, countyId: string, workerIds?: string[]) {
   )
 }
 
+/** Computes the spans of some people anew, in the caller's transaction. The certificates come after it
+ *  (`syncCertificates`). */
+export async function refreshSpans(tx: Tx, countyId: string, workerIds: string[]): Promise<void> {
+  const spans = await computeSpans(tx, countyId, workerIds)
+  await tx.certificateSpan.deleteMany({ where: { pollWorkerId: { in: workerIds } } })
+  await insertRows(tx, 'CertificateSpan', spans)
+}
+
 /** Writes a fact, the person's spans, their certificates and the audit records, in the caller's transaction. Returns the fact's id, or null
  *  when its `onceKey` is already there. */
 export async function recordFact(
@@ -84,10 +93,10 @@ export async function recordFact(
       onceKey: fact.onceKey ?? null,
     },
   })
-  const spans = await computeSpans(tx, fact.countyId, [fact.workerId])
-  await tx.certificateSpan.deleteMany({ where: { pollWorkerId: fact.workerId } })
-  await tx.certificateSpan.createMany({ data: spans })
-  await syncCertificates(tx, by, fact.countyId, [fact.workerId])
+  const merged = await listMerged(tx, fact.countyId)
+  const counting = [merged.get(fact.workerId) ?? fact.workerId]
+  await refreshSpans(tx, fact.countyId, counting)
+  await syncCertificates(tx, by, fact.countyId, counting)
   const subject = `worker:${fact.workerId}` as const
   await appendAudit(
     tx,

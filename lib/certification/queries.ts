@@ -40,14 +40,29 @@ export async function listElectionDates(tx: Tx, countyId: string): Promise<Elect
   return rows.map((row) => ({ id: row.id, heldOn: row.heldOn as CivilDate }))
 }
 
-/** Worker id → facts, oldest first. People without any are absent. */
+/** Record → the record of the same person that counts, for those that were merged; the others are absent. */
+export async function listMerged(tx: Tx, countyId: string): Promise<Map<string, string>> {
+  const rows = await tx.pollWorker.findMany({
+    where: { countyId, mergedIntoId: { not: null } },
+    select: { id: true, mergedIntoId: true },
+  })
+  const into = new Map(rows.map((row) => [row.id, row.mergedIntoId as string]))
+  const last = (id: string): string => (into.has(id) ? last(into.get(id)!) : id)
+  return new Map(rows.map((row) => [row.id, last(row.id)]))
+}
+
+/** Worker id → facts, oldest first. People without any are absent. The facts of a record that was merged count for the
+ *  one it was merged into. */
 export async function listFacts(
   tx: Tx,
   countyId: string,
   workerIds?: string[],
 ): Promise<Map<string, Fact[]>> {
+  const merged = await listMerged(tx, countyId)
+  const wanted = workerIds && new Set(workerIds)
+  const ids = wanted && [...wanted, ...[...merged].flatMap(([id, kept]) => (wanted.has(kept) ? [id] : []))]
   const rows = await tx.fact.findMany({
-    where: { countyId, ...(workerIds ? { pollWorkerId: { in: workerIds } } : {}) },
+    where: { countyId, ...(ids ? { pollWorkerId: { in: ids } } : {}) },
     orderBy: [{ happenedOn: 'asc' }, { recordedAt: 'asc' }, { id: 'asc' }],
   })
   const byWorker = new Map<string, Fact[]>()
@@ -62,9 +77,11 @@ export async function listFacts(
       electionId: row.electionId,
       revokes: row.revokesFactId,
     }
-    const own = byWorker.get(row.pollWorkerId)
+    const workerId = merged.get(row.pollWorkerId) ?? row.pollWorkerId
+    if (wanted && !wanted.has(workerId)) continue
+    const own = byWorker.get(workerId)
     if (own) own.push(fact)
-    else byWorker.set(row.pollWorkerId, [fact])
+    else byWorker.set(workerId, [fact])
   }
   return byWorker
 }

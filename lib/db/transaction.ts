@@ -19,11 +19,15 @@ export function violatedConstraint(error: unknown): string | null {
 }
 
 /** One transaction, tried again a few times when others were in the way. `work` must have no effect outside it.
- *  @throws AppError CONFLICT when a unique rule of the database refuses. */
-export async function transaction<T>(work: (tx: Tx) => Promise<T>): Promise<T> {
+ *  `timeoutMs` is for the few that write a whole county. @throws AppError CONFLICT when a unique rule of the database
+ *  refuses. */
+export async function transaction<T>(
+  work: (tx: Tx) => Promise<T>,
+  options: { timeoutMs?: number } = {},
+): Promise<T> {
   for (let attempt = 0; ; attempt++) {
     try {
-      return await db().$transaction(work)
+      return await db().$transaction(work, options.timeoutMs ? { timeout: options.timeoutMs } : undefined)
     } catch (error) {
       if (isConflict(error) && attempt < RETRIES) {
         await pause(20 * 2 ** attempt * (0.5 + Math.random()))

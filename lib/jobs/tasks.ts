@@ -4,10 +4,12 @@ import { rebuildSpans } from '@/lib/certification/commands'
 import { REBUILD } from '@/lib/certification/commands-rules'
 import { sendNotice } from '@/lib/notices/send'
 import { fillRoster } from './fill-roster'
+import { importFile } from './import-file'
 import { computeStatistics } from './quiz-statistics'
 import { timedTasks } from './timed'
 
 const RunJob = z.object({ runId: z.uuid() })
+const ImportJob = z.object({ importId: z.uuid() })
 const StatisticsJob = z.object({ countyId: z.string(), quizKey: z.string() })
 const NoticeJob = z.object({ id: z.uuid() })
 const CountyJob = z.object({ countyId: z.string().min(1) })
@@ -25,6 +27,9 @@ export const tasks: TaskList = {
     await rebuildSpans(CountyJob.parse(payload).countyId, { compareOnly: false })
   },
   ...timedTasks,
+  import: async (payload) => {
+    await importFile(ImportJob.parse(payload).importId)
+  },
   'fill-roster': async (payload) => {
     await fillRoster(RunJob.parse(payload).runId)
   },

@@ -1,0 +1,392 @@
+import { listMerged } from '@/lib/certification/queries'
+import type { Tx } from '@/lib/db/client'
+import { systemClock } from '@/lib/kernel/clock'
+import { type CivilDate, civilDateAt, isCivilDate } from '@/lib/kernel/dates'
+import { canonicalJson, sha256Hex } from '@/lib/kernel/hash'
+import { writeNominations, writePeople, writeService } from '@/lib/people/commands-import'
+import { writePlaces } from '@/lib/places/commands-import'
+import { listEquipmentProfiles } from '@/lib/scenarios/content'
+import { Prisma } from '@/prisma/client/client'
+import { FIELDS, type ImportKind, type Mapping, mappingProblems, suggestMapping } from './core/fields'
+import { type PeoplePlan, type PositionName, planPeople } from './core/people'
+import { type PlacesGround, type PlacesTold, planPlaces, readPlaces } from './core/places'
+import type { Problem } from './core/row-reader'
+import { type NamedPerson, nominationKey, planNominations, planService, serviceKey } from './core/service'
+import { readVipPlaces, type VipTold } from './core/vip-places'
+import type { Finding, ImportOutcome, ImportSettings } from './outcome'
+import type { FileRead } from './read-file'
+import { type Table, UnreadableFile } from './table'
+
+export interface ImportOf {
+  countyId: string
+  kind: ImportKind
+  /** As somebody chose it; null: as the header suggests and as it was chosen before. */
+  mapping: Mapping | null
+  settings: ImportSettings
+}
+
+export interface MadePlan {
+  outcome: ImportOutcome
+  findings: Finding[]
+  /** Writes all of it in the caller's transaction. */
+  write: (tx: Tx, by: { accountId: string; at: Date }) => Promise<void>
+}
+
+type Counted = Pick<ImportOutcome, 'create' | 'change' | 'same'>
+interface Part extends Counted {
+  problems: Problem[]
+  findings: Finding[]
+  duplicates: number
+  /** What is written, for the plan's hash. */
+  items: unknown
+  write: MadePlan['write']
+}
+
+/** The dry run of a file against the county as `tx` sees it. Nothing is written. @throws UnreadableFile */
+export async function planFor(tx: Tx, of: ImportOf, file: FileRead): Promise<MadePlan> {
+  if (file.kind === 'vip') {
+    if (of.kind !== 'places')
+      throw new UnreadableFile(
+        'This is a VIP feed: it holds places and precincts. Bring it in as places, or choose a CSV or Excel file.',
+      )
+    return planFeed(tx, of, file.vip)
+  }
+  const { table } = file
+  const mapping = of.mapping ?? suggestMapping(of.kind, table.header, await rememberedMapping(tx, of))
+  const given = new Set(Object.entries(of.settings).flatMap(([key, value]) => (value ? [key] : [])))
+  const wrong = mappingProblems(of.kind, table.header, mapping, given)
+  const base = { rows: table.rows.length, columns: table.header, mapping, notes: table.notes }
+  if (wrong.length > 0)
+    return madeFrom(base, {
+      ...nothing(),
+      findings: wrong.map(({ field, message }) => ({
+        kind: 'error' as const,
+        row: null,
+        column: FIELDS[of.kind].find((f) => f.key === field)?.label ?? field,
+        value: null,
+        message,
+      })),
+    })
+  return madeFrom(base, await planTable(tx, of, table, mapping))
+}
+
+const nothing = (): Part => ({
+  create: 0,
+  change: 0,
+  same: 0,
+  problems: [],
+  findings: [],
+  duplicates: 0,
+  items: [],
+  write: async () => undefined,
+})
+
+function madeFrom(
+  base: Pick<ImportOutcome, 'rows' | 'columns' | 'mapping' | 'notes' | 'feed'>,
+  part: Part,
+): MadePlan {
+  const findings = [
+    ...part.problems.map(({ severity, ...problem }): Finding => ({ kind: severity, ...problem })),
+    ...part.findings,
+  ]
+  const count = (kind: string) => findings.filter((f) => f.kind === kind).length
+  const { create, change, same, duplicates } = part
+  return {
+    outcome: {
+      ...base,
+      create,
+      change,
+      same,
+      duplicates,
+      errors: count('error'),
+      warnings: count('warning'),
+      planHash: sha256Hex(canonicalJson(part.items)),
+    },
+    findings,
+    write: part.write,
+  }
+}
+
+async function planTable(tx: Tx, of: ImportOf, table: Table, mapping: Mapping): Promise<Part> {
+  switch (of.kind) {
+    case 'people':
+      return peoplePart(
+        planPeople(table, mapping, {
+          known: await tx.pollWorker.findMany({ where: { countyId: of.countyId } }),
+          positions: await positionNames(tx, of.countyId),
+          year: Number((await todayIn(tx, of.countyId)).slice(0, 4)),
+        }),
+        of.countyId,
+      )
+    case 'places':
+      return placesPart(readPlaces(table, mapping), await placesGround(tx, of.countyId), of.countyId)
+    case 'service':
+      return servicePart(tx, of, table, mapping)
+    case 'nominations':
+      return nominationPart(tx, of, table, mapping)
+  }
+}
+
+async function planFeed(tx: Tx, of: ImportOf, vip: Parameters<typeof readVipPlaces>[0]): Promise<MadePlan> {
+  const all = readVipPlaces(vip, null)
+  const county = await tx.county.findUniqueOrThrow({ where: { id: of.countyId }, select: { name: true } })
+  const chosen = of.settings.localityId || localityFor(all, county.name)
+  const told = chosen === null ? all : readVipPlaces(vip, chosen)
+  const { counts, electionOn } = told
+  const part = await placesPart(told, await placesGround(tx, of.countyId), of.countyId)
+  if (chosen === null && all.localities.length > 1)
+    part.findings.unshift({
+      kind: 'error',
+      row: null,
+      column: 'Locality',
+      value: null,
+      message: `The feed has precincts of ${all.localities.length} localities. Choose yours above, then check again.`,
+    })
+  const feed = { version: vip.version, electionOn, counts, localities: all.localities }
+  return madeFrom({ rows: vip.objects.length, columns: [], mapping: {}, notes: [], feed }, part)
+}
+
+/** The only locality with precincts, or the one that is named like the county. */
+function localityFor(all: VipTold, countyName: string): string | null {
+  if (all.localities.length === 1) return all.localities[0]!.id
+  const plain = (text: string) =>
+    text
+      .toLowerCase()
+      .replace(/\b(county|parish|borough)\b/g, '')
+      .replace(/[^a-z]/g, '')
+  return all.localities.find((l) => plain(l.name) === plain(countyName))?.id ?? null
+}
+
+async function todayIn(tx: Tx, countyId: string): Promise<CivilDate> {
+  const county = await tx.county.findUniqueOrThrow({ where: { id: countyId }, select: { timeZone: true } })
+  return civilDateAt(systemClock.now(), county.timeZone)
+}
+
+async function positionNames(tx: Tx, countyId: string): Promise<PositionName[]> {
+  const rows = await tx.position.findMany({ where: { countyId }, orderBy: [{ rank: 'asc' }, { key: 'asc' }] })
+  return rows.map((row) => ({ key: row.key, names: [row.nameEn, row.nameEs] }))
+}
+
+/** The columns that were chosen for this kind the last time. */
+async function rememberedMapping(tx: Tx, of: ImportOf): Promise<Mapping> {
+  const last = await tx.import.findFirst({
+    where: { countyId: of.countyId, kind: of.kind, mapping: { not: Prisma.DbNull } },
+    orderBy: { createdAt: 'desc' },
+    select: { mapping: true },
+  })
+  return (last?.mapping ?? {}) as Mapping
+}
+
+function peoplePart(plan: PeoplePlan, countyId: string): Part {
+  const wanted = plan.people.filter((p) => p.action !== 'same')
+  const count = (action: string) => plan.people.filter((p) => p.action === action).length
+  return {
+    create: count('create'),
+    change: count('change'),
+    same: count('same'),
+    problems: plan.problems,
+    duplicates: plan.duplicates.length,
+    findings: [
+      ...plan.duplicates.map(
+        (d): Finding => ({
+          kind: 'duplicate',
+          row: d.row,
+          column: null,
+          value: d.otherRef ?? `row ${d.otherRow}`,
+          message: `${d.otherRef === null ? `Row ${d.otherRow}` : `Number ${d.otherRef}`} may be the same person: ${d.agree.map((a) => AGREE[a]).join(', ')} (names ${d.nameSimilarity.toFixed(2)} alike).`,
+        }),
+      ),
+      ...wanted.map((p): Finding => changeFinding(p, p.values.countyRef)),
+    ],
+    items: wanted.map((p) => [p.action, p.id, pick(p)]),
+    write: (tx) =>
+      writePeople(
+        tx,
+        countyId,
+        wanted.map((p) => ({ id: p.id, values: pick(p) })),
+      ),
+  }
+}
+
+const AGREE: Record<string, string> = {
+  name: 'name',
+  familyName: 'last name',
+  birthYear: 'birth year',
+  email: 'e-mail',
+  phone: 'telephone',
+  address: 'address',
+}
+
+/** Of a person who is there, only what changes. */
+const pick = (p: PeoplePlan['people'][number]): object =>
+  p.action === 'create'
+    ? p.values
+    : Object.fromEntries(p.fields.map((key) => [key, p.values[key as keyof typeof p.values]]))
+
+const changeFinding = (p: { row: number; action: string; fields: string[] }, value: string): Finding => ({
+  kind: p.action === 'create' ? 'create' : 'change',
+  row: p.row,
+  column: null,
+  value,
+  message:
+    p.action === 'create' ? 'New' : `Changes ${p.fields.map((key) => FIELD_WORDS[key] ?? key).join(', ')}`,
+})
+
+const FIELD_WORDS: Record<string, string> = {
+  givenName: 'first name',
+  familyName: 'last name',
+  birthYear: 'birth year',
+  email: 'e-mail',
+  phone: 'telephone',
+  homeAddress: 'address',
+  homeLat: 'latitude',
+  homeLon: 'longitude',
+  lat: 'latitude',
+  lon: 'longitude',
+  located: 'coordinates known',
+  confidentialAddress: 'confidential address',
+  wantsPositionKey: 'position',
+  electionsServed: 'elections served',
+  maxTravelKm: 'most miles',
+  unavailableOn: 'days away',
+  offersShift: 'part of the day',
+  equipmentProfile: 'equipment',
+  registeredVoters: 'registered voters',
+  placeCode: 'polling place',
+  rank: 'rank',
+}
+
+async function placesGround(tx: Tx, countyId: string): Promise<PlacesGround> {
+  const county = await tx.county.findUniqueOrThrow({
+    where: { id: countyId },
+    select: { equipmentProfile: true },
+  })
+  const places = await tx.pollingPlace.findMany({
+    where: { countyId },
+    include: { openings: { orderBy: [{ firstOn: 'asc' }, { opensAt: 'asc' }] } },
+  })
+  const precincts = await tx.precinct.findMany({
+    where: { countyId },
+    include: { pollingPlace: { select: { code: true } } },
+  })
+  return {
+    places: places.map(({ openings, countyId: _, ...place }) => ({
+      ...place,
+      hours: openings.map(({ firstOn, lastOn, opensAt, closesAt }) => ({
+        firstOn,
+        lastOn,
+        opensAt,
+        closesAt,
+      })),
+    })),
+    precincts: precincts.map((p) => ({
+      id: p.id,
+      code: p.code,
+      name: p.name,
+      registeredVoters: p.registeredVoters,
+      placeCode: p.pollingPlace?.code ?? null,
+    })),
+    profiles: listEquipmentProfiles().map((profile) => profile.id),
+    defaultProfile: county.equipmentProfile,
+  }
+}
+
+async function placesPart(told: PlacesTold, ground: PlacesGround, countyId: string): Promise<Part> {
+  const plan = planPlaces(told, ground)
+  const all = [...plan.places, ...plan.precincts]
+  const count = (action: string) => all.filter((p) => p.action === action).length
+  const places = plan.places.filter((p) => p.action !== 'same')
+  const precincts = plan.precincts.filter((p) => p.action !== 'same')
+  return {
+    create: count('create'),
+    change: count('change'),
+    same: count('same'),
+    problems: plan.problems,
+    duplicates: 0,
+    findings: [
+      ...places.map((p) => changeFinding(p, `place ${p.values.code}`)),
+      ...precincts.map((p) => changeFinding(p, `precinct ${p.values.code}`)),
+    ],
+    items: [places, precincts].map((list) => list.map((p) => [p.action, p.id, p.values])),
+    write: (tx) =>
+      writePlaces(
+        tx,
+        countyId,
+        places.map((p) => ({
+          id: p.id,
+          ...p.values,
+          hours: p.fields.includes('hours') ? p.values.hours : null,
+        })),
+        precincts.map((p) => ({ id: p.id, ...p.values })),
+      ),
+  }
+}
+
+async function namedPeople(tx: Tx, countyId: string): Promise<NamedPerson[]> {
+  const merged = await listMerged(tx, countyId)
+  const rows = await tx.pollWorker.findMany({
+    where: { countyId },
+    select: { id: true, countyRef: true, givenName: true, familyName: true, birthYear: true },
+  })
+  return rows.map((row) => ({ ...row, countsAs: merged.get(row.id) ?? row.id }))
+}
+
+async function servicePart(tx: Tx, of: ImportOf, table: Table, mapping: Mapping): Promise<Part> {
+  const { countyId } = of
+  const merged = await listMerged(tx, countyId)
+  const known = await tx.fact.findMany({
+    where: { countyId, kind: 'served' },
+    select: { pollWorkerId: true, happenedOn: true, topic: true },
+  })
+  const plan = planService(table, mapping, {
+    people: await namedPeople(tx, countyId),
+    positions: await positionNames(tx, countyId),
+    today: await todayIn(tx, countyId),
+    known: new Set(
+      known.map((f) =>
+        serviceKey({
+          personId: merged.get(f.pollWorkerId) ?? f.pollWorkerId,
+          servedOn: f.happenedOn,
+          positionKey: f.topic,
+        }),
+      ),
+    ),
+  })
+  const items = plan.items.map(({ row: _, ...item }) => item)
+  return {
+    create: plan.items.length,
+    change: 0,
+    same: plan.same,
+    problems: plan.problems,
+    duplicates: 0,
+    findings: plan.items.map((i) => changeFinding({ row: i.row, action: 'create', fields: [] }, i.servedOn)),
+    items,
+    write: (db, by) => writeService(db, by, countyId, items),
+  }
+}
+
+async function nominationPart(tx: Tx, of: ImportOf, table: Table, mapping: Mapping): Promise<Part> {
+  const { countyId, settings } = of
+  const known = await tx.nomination.findMany({ where: { countyId } })
+  const plan = planNominations(table, mapping, {
+    people: await namedPeople(tx, countyId),
+    positions: await positionNames(tx, countyId),
+    today: await todayIn(tx, countyId),
+    party: settings.party || null,
+    listedOn: isCivilDate(settings.listedOn) ? settings.listedOn : null,
+    known: new Map(known.map((n) => [nominationKey({ ...n, personId: n.pollWorkerId }), n.rank])),
+  })
+  const items = plan.items.map(({ row: _, ...item }) => item)
+  return {
+    create: plan.items.length - plan.changed,
+    change: plan.changed,
+    same: plan.same,
+    problems: plan.problems,
+    duplicates: 0,
+    findings: plan.items.map((i) =>
+      changeFinding({ row: i.row, action: 'create', fields: [] }, `${i.positionKey}, rank ${i.rank}`),
+    ),
+    items,
+    write: (db) => writeNominations(db, countyId, items),
+  }
+}
