@@ -3,6 +3,7 @@ import { z } from 'zod'
 import { rebuildSpans } from '@/lib/certification/commands'
 import { REBUILD } from '@/lib/certification/commands-rules'
 import { sendNotice } from '@/lib/notices/send'
+import { WRITE_REMINDERS, writeReminders } from '@/lib/reminders/commands'
 import { fillRoster } from './fill-roster'
 import { importFile } from './import-file'
 import { computeStatistics } from './quiz-statistics'
@@ -12,6 +13,7 @@ const RunJob = z.object({ runId: z.uuid() })
 const ImportJob = z.object({ importId: z.uuid() })
 const StatisticsJob = z.object({ countyId: z.string(), quizKey: z.string() })
 const NoticeJob = z.object({ id: z.uuid() })
+const BatchJob = z.object({ batchId: z.uuid() })
 const CountyJob = z.object({ countyId: z.string().min(1) })
 
 /** Everything that the job runner runs. A task that throws is tried again later; each is safe to run twice. */
@@ -25,6 +27,9 @@ export const tasks: TaskList = {
   },
   [REBUILD]: async (payload) => {
     await rebuildSpans(CountyJob.parse(payload).countyId, { compareOnly: false })
+  },
+  [WRITE_REMINDERS]: async (payload) => {
+    await writeReminders(BatchJob.parse(payload).batchId)
   },
   ...timedTasks,
   import: async (payload) => {

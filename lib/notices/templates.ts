@@ -1,8 +1,9 @@
 import type { Locale, Wording } from '@/lib/kernel/wording'
 import { CLASS_TEMPLATES, type ClassNoticeValues } from './templates-classes'
+import { REMINDER_TEMPLATES, type ReminderNoticeValues } from './templates-reminders'
 
 /** Every kind of message with the values that it needs. Bodies are plain text: read anywhere, nothing hidden in it. */
-export interface NoticeValues extends ClassNoticeValues {
+export interface NoticeValues extends ClassNoticeValues, ReminderNoticeValues {
   'sign-in-code': { code: string; minutes: number; office: string }
   'account-created': { name: string; address: string; office: string }
   'card-printed': { name: string; validUntil: string; office: string }
@@ -18,12 +19,14 @@ export const WAITING_KINDS: ReadonlySet<string> = new Set<NoticeKind>([
   'class-changed',
   'class-cancelled',
   'class-reminder',
+  'certificate-lapses',
 ])
 
 type Template<V> = { subject: (values: V) => Wording; body: (values: V) => Wording }
 
 const TEMPLATES: { [K in NoticeKind]: Template<NoticeValues[K]> } = {
   ...CLASS_TEMPLATES,
+  ...REMINDER_TEMPLATES,
   'sign-in-code': {
     subject: () => ({ en: 'Your sign-in code', es: 'Su código para entrar' }),
     body: ({ code, minutes, office }) => ({

@@ -50,6 +50,8 @@ interface World {
   signIn: string
   fact: string
   oath: string
+  batch: string
+  reminder: string
   class: string
   pastClass: string
   workerRef: string
@@ -82,6 +84,7 @@ interface ActionRow {
 }
 
 const STAFF: Who[] = ['countyStaff']
+const reminders = 'app/(office)/office/[county]/reminders/actions.ts'
 const TRAINERS: Who[] = ['trainer', 'countyStaff']
 const classes = 'app/(training)/training/[county]/classes/actions.ts'
 const classFields = () => ({
@@ -280,6 +283,22 @@ const ACTIONS: Record<string, ActionRow> = {
     }),
     may: STAFF,
   },
+  [`${reminders}#askForRemindersAction`]: {
+    fields: (w) => ({ countyId: 'larkmoor', electionId: w.election }),
+    may: ['countyStaff', 'administrator'],
+  },
+  [`${reminders}#markReturnedAction`]: {
+    fields: (w) => ({ reminderId: w.reminder }),
+    may: ['countyStaff', 'administrator'],
+  },
+  [`${reminders}#recordCallAction`]: {
+    fields: (w) => ({ workerId: w.worker, outcome: 'no-answer', note: '' }),
+    may: ['countyStaff', 'administrator'],
+  },
+  [`${reminders}#quietHoursAction`]: {
+    fields: () => ({ countyId: 'larkmoor', from: '20:00', until: '09:00' }),
+    may: ['administrator'],
+  },
   'app/(office)/office/[county]/rules/actions.ts#publishRuleAction': {
     fields: () => ({
       countyId: 'larkmoor',
@@ -387,6 +406,10 @@ interface RouteRow {
   own?: true
 }
 const ROUTES: Record<string, RouteRow> = {
+  'app/(office)/office/[county]/reminders/[batch]/letters.pdf/route.ts#GET': {
+    params: (w) => ({ county: 'larkmoor', batch: w.batch }),
+    may: ['countyStaff', 'administrator'],
+  },
   'app/api/training/records/route.ts#POST': {
     params: () => ({}),
     body: {
@@ -592,6 +615,18 @@ beforeAll(async () => {
     data: { countyId: 'larkmoor', classId: future.id, pollWorkerId: people[0]!.id, bookedAt: new Date() },
   })
   const past = await oneClass('2026-01-05T18:00:00Z', { closedAt: new Date('2026-01-05T20:00:00Z') })
+  const batch = await db().reminderBatch.create({
+    data: {
+      countyId: 'larkmoor',
+      electionId: next.id,
+      requestedBy: staff.id,
+      finishedAt: new Date(),
+      reminders: {
+        create: { countyId: 'larkmoor', pollWorkerId: people[0]!.id, channel: 'letter', locale: 'en' },
+      },
+    },
+    include: { reminders: true },
+  })
   const me = actorWith('pollWorker', 'larkmoor')
   const { startLesson } = await import('@/lib/scenarios/commands')
   const { startQuiz } = await import('@/lib/assessment/commands')
@@ -639,6 +674,8 @@ beforeAll(async () => {
     signIn: signIn.id,
     fact: fact.id,
     oath: oath.id,
+    batch: batch.id,
+    reminder: batch.reminders[0]!.id,
     class: future.id,
     pastClass: past.id,
     workerRef: people[0]!.countyRef,

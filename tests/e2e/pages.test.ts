@@ -20,6 +20,7 @@ interface World {
   election: string
   seat: string
   class: string
+  batch: string
   account: string
   attempt: string
   quiz: string
@@ -78,6 +79,12 @@ const PAGES: Record<string, [Who, (w: World) => string]> = {
   '(office)/office/[county]/elections/[id]/seats/[seat]/page.tsx': [
     'clerk',
     (w) => `/office/larkmoor/elections/${w.election}/seats/${w.seat}`,
+  ],
+  '(office)/office/[county]/lapses/page.tsx': ['clerk', () => '/office/larkmoor/lapses'],
+  '(office)/office/[county]/reminders/page.tsx': ['admin', () => '/office/larkmoor/reminders'],
+  '(office)/office/[county]/reminders/[batch]/page.tsx': [
+    'clerk',
+    (w) => `/office/larkmoor/reminders/${w.batch}`,
   ],
   '(office)/office/[county]/rules/page.tsx': ['clerk', () => '/office/larkmoor/rules'],
   '(office)/office/[county]/rules/[certificate]/page.tsx': [
@@ -213,7 +220,14 @@ beforeAll(async () => {
   const attempt = (await startAt('/lessons/card-returned')).split('/').at(-1)!
   const quiz = (await startAt('/quiz/polls-basics')).split('/').at(-2)!
   const question = await firstQuestion()
-  world = { ...ids, question, seat, attempt, quiz, result: quiz }
+  const clerk = await openContext(browser, url, { visitor: visitors.clerk, javaScript: false })
+  const asking = await clerk.newPage()
+  await asking.goto(`${url}/office/larkmoor/reminders`)
+  await asking.locator('form:has([name=electionId]) button[type=submit]').click()
+  await asking.waitForURL(/reminders\/[0-9a-f-]{36}$/)
+  const batch = asking.url().split('/').at(-1)!
+  await clerk.close()
+  world = { ...ids, batch, question, seat, attempt, quiz, result: quiz }
 })
 afterAll(() => browser?.close())
 

@@ -1,4 +1,5 @@
 'use server'
+import { revalidatePath } from 'next/cache'
 import { z } from 'zod'
 import { CheckOffInput, RevokeFactInput, recordCheckOff, revokeFact } from '@/lib/certification/commands'
 import { defineAction } from '@/lib/web/define-action'
@@ -16,6 +17,7 @@ const MarkInput = CheckOffInput.omit({ task: true, result: true }).extend({
 
 export const recordCheckOffAction = defineAction(MarkInput, async (actor, { mark, ...input }) => {
   const { recorded } = await recordCheckOff(actor, { ...input, ...mark })
+  revalidatePath('/training', 'layout')
   return {
     message: !recorded
       ? 'This check-off was already recorded.'
@@ -27,5 +29,6 @@ export const recordCheckOffAction = defineAction(MarkInput, async (actor, { mark
 
 export const revokeCheckOffAction = defineAction(RevokeFactInput, async (actor, input) => {
   await revokeFact(actor, input)
+  revalidatePath('/training', 'layout')
   return { message: 'The check-off no longer counts from today.' }
 })

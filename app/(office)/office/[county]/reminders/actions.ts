@@ -1,0 +1,35 @@
+'use server'
+import { revalidatePath } from 'next/cache'
+import { QuietHoursInput, setQuietHours } from '@/lib/notices/commands'
+import {
+  AskInput,
+  askForReminders,
+  CallInput,
+  markReturned,
+  ReminderInput,
+  recordCall,
+} from '@/lib/reminders/commands'
+import { defineAction } from '@/lib/web/define-action'
+
+export const askForRemindersAction = defineAction(AskInput, async (actor, input) => {
+  const { batchId } = await askForReminders(actor, input)
+  return { goTo: `/office/${input.countyId}/reminders/${batchId}` }
+})
+
+export const markReturnedAction = defineAction(ReminderInput, async (actor, { reminderId }) => {
+  await markReturned(actor, reminderId)
+  revalidatePath('/office', 'layout')
+  return { message: 'Marked: the letter came back.' }
+})
+
+export const recordCallAction = defineAction(CallInput, async (actor, input) => {
+  await recordCall(actor, input)
+  revalidatePath('/office', 'layout')
+  return { message: 'The call is on record.' }
+})
+
+export const quietHoursAction = defineAction(QuietHoursInput, async (actor, input) => {
+  await setQuietHours(actor, input)
+  revalidatePath('/office', 'layout')
+  return { message: 'Saved. It counts from the next message on.' }
+})
