@@ -126,11 +126,13 @@ interface Question {
 
 /** Question id → question, read from the content files: the key is not taken from the product. */
 const questions = new Map(
-  readdirSync('content/questions').flatMap((file) =>
-    (
-      JSON.parse(readFileSync(path.join('content/questions', file), 'utf8')) as { questions: Question[] }
-    ).questions.map((question) => [question.id, question] as const),
-  ),
+  readdirSync('content/questions')
+    .filter((file) => file.endsWith('.json'))
+    .flatMap((file) =>
+      (
+        JSON.parse(readFileSync(path.join('content/questions', file), 'utf8')) as { questions: Question[] }
+      ).questions.map((question) => [question.id, question] as const),
+    ),
 )
 
 /** What the person was told is kept. `given`: the ids or the number, in order, as one text. */
