@@ -49,7 +49,8 @@ export async function loadMipSolver(): Promise<MipSolver> {
 
 type Highs = Awaited<ReturnType<typeof highsLoader>>
 
-function dataOf(model: MipModel, sense: Highs['constants']['objectiveSense']) {
+/** A model as `highs` takes it. */
+export function dataOf(model: MipModel, sense: Highs['constants']['objectiveSense']) {
   const starts = new Int32Array(model.rows.length + 1)
   model.rows.forEach((r, i) => {
     starts[i + 1] = starts[i]! + r.columns.length

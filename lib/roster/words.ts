@@ -1,5 +1,5 @@
 import { milesText } from '@/lib/kernel/miles'
-import { type Ineligibility, ineligibility, metresBetween } from './core/model'
+import { type Ineligibility, ineligibility, metresBetween } from './core/eligibility'
 import type { RosterInstance } from './schema'
 
 /** Words for what the optimiser says by keys. Pure; English, for the county's staff. */

@@ -2,7 +2,8 @@
  *  counties small enough the whole model to its optimum. */
 import type { LagrangianBound, Prices } from './bound'
 import type { MipSolver } from './mip-model'
-import { buildRosterMip, type RosterMip, writeMipSolution } from './mip-roster'
+import { buildRosterMip, type RosterMip } from './mip-roster'
+import { writeMipSolution } from './mip-solution'
 import type { Model } from './model'
 import { mendRegion, nearArcs, type RegionPrices, reducedCosts, relaxationOf, solveRegion } from './regional'
 import { regionsOf } from './regions'

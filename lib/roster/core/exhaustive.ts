@@ -1,7 +1,8 @@
 /** Every roster of a small instance, tried: depth-first over seats in priority order, with the partial roster cut off
  *  when even filling every seat left could not beat the best at level 1. Exact at all three levels; used where the
  *  count of nodes is small enough, and then the levels are closed 'by search'. O(product of choices). */
-import { AFTERNOON, MORNING, type Model, WHOLE } from './model'
+import { AFTERNOON, MORNING, WHOLE } from './eligibility'
+import type { Model } from './model'
 import { RosterState } from './state'
 
 export interface SearchResult {

@@ -10,10 +10,10 @@ import {
   type Ineligibility,
   ineligibility,
   MORNING,
-  type Model,
   metresBetween,
   WHOLE,
-} from './model'
+} from './eligibility'
+import type { Model } from './model'
 import { type Prepared, prepareRoster } from './prepared'
 import { arcCostOf } from './state'
 

@@ -5,7 +5,8 @@
  *  falling temperature; temperature 0 is plain descent. Violations are weighed by λ here only to steer: values are
  *  reported per level. O(crew size) a move. Deterministic for a seed. */
 import type { Random } from '@/lib/kernel/random'
-import { AFTERNOON, MORNING, type Model, WHOLE } from './model'
+import { AFTERNOON, MORNING, WHOLE } from './eligibility'
+import type { Model } from './model'
 import { arcCostOf, type RosterState } from './state'
 
 export interface ExchangeOptions {

@@ -2,8 +2,9 @@
  *  shared) and row filters. It knows nothing of violations; filters (a party, an attribute) let the searches above it
  *  steer them. */
 import { Assignment } from './assign'
+import { AFTERNOON, MORNING, WHOLE } from './eligibility'
 import type { LevelOne } from './level-one'
-import { AFTERNOON, MORNING, type Model, WHOLE } from './model'
+import type { Model } from './model'
 import type { RosterState } from './state'
 
 export interface RowPlan {

@@ -8,7 +8,8 @@
  *  References: König 1931; Edmonds 1971 (greedy and matroids); Karp 1972 (three-dimensional matching).
  */
 import { Assignment, largestMatching } from './assign'
-import { AFTERNOON, MORNING, type Model, WHOLE } from './model'
+import { AFTERNOON, MORNING, WHOLE } from './eligibility'
+import type { Model } from './model'
 
 export interface LevelOne {
   /** Seat mode: 0 empty, 1 whole, 2 shared by two halves. Locked seats: 0 here. */

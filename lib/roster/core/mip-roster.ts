@@ -5,8 +5,10 @@
  *  violation. Rows: a unit at most once; seats filled a group (or a class, where seats stay empty); violations at
  *  most V in all. Objective: metres of the arcs in the model. Every rule of the schema is in it, so an optimum of the
  *  whole model is an optimum of level 3 for the seats filled and V. O(arcs kept + rules). */
+
+import { AFTERNOON, MORNING, meetsMinimum, partiesOf, partyClass, WHOLE } from './eligibility'
 import { MipModel } from './mip-model'
-import { AFTERNOON, MORNING, type Model, meetsMinimum, partiesOf, partyClass, WHOLE } from './model'
+import type { Model } from './model'
 import type { RosterState } from './state'
 
 const INF = Number.POSITIVE_INFINITY
@@ -45,37 +47,6 @@ export interface RosterMipOptions {
 
 export function buildRosterMip(model: Model, options: RosterMipOptions): RosterMip {
   return new Builder(model, options).build()
-}
-
-/** Writes a solution into a state: crews of the window are emptied first. */
-export function writeMipSolution(
-  model: Model,
-  built: RosterMip,
-  values: Float64Array,
-  crews: readonly number[],
-  state: RosterState,
-): void {
-  for (const c of crews)
-    for (const g of model.crews[c]!.groups)
-      for (const s of model.groupSeats[g]!) {
-        state.put(s, 0, -1)
-        state.put(s, 1, -1)
-      }
-  const byGroup = new Map<number, number[][]>()
-  built.arcs.forEach((a, i) => {
-    if (values[i]! < 0.5) return
-    const lists = byGroup.get(built.groups[i]!) ?? [[], [], []]
-    lists[model.arcKind[a]!]!.push(model.arcUnit[a]!)
-    byGroup.set(built.groups[i]!, lists)
-  })
-  for (const [g, [whole, morning, afternoon]] of byGroup) {
-    const seats = model.groupSeats[g]!
-    whole!.forEach((u, i) => void state.put(seats[i]!, 0, u))
-    morning!.forEach((u, i) => {
-      state.put(seats[whole!.length + i]!, 0, u)
-      state.put(seats[whole!.length + i]!, 1, afternoon![i]!)
-    })
-  }
 }
 
 class Builder {

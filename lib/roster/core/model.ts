@@ -9,16 +9,19 @@
  *  Locked seats and their units leave the model; what they add to cost, parties and minimums stays as constants.
  *  O(groups × people) time, O(arcs) memory; arcs of a group are sorted by cost, then unit.
  */
-import { holdsOn } from '@/lib/kernel/spans'
-import { distanceKm } from '@/lib/places/core/distance'
-import type { HalfOrFull, RosterInstance, RosterPerson, RosterSeat } from '../schema'
-
-export const WHOLE = 0
-export const MORNING = 1
-export const AFTERNOON = 2
-
-/** Party classes: 0 = first balance party, 1 = second, 2 = anything else. */
-export type PartyClass = 0 | 1 | 2
+import type { RosterInstance, RosterSeat } from '../schema'
+import {
+  availabilityBits,
+  crewKeyOf,
+  ineligibility,
+  meetsMinimum,
+  metresBetween,
+  partiesOf,
+  partyClass,
+  SHIFT,
+  WHOLE,
+} from './eligibility'
+import { buildArcs } from './model-arcs'
 
 export interface Crew {
   key: string
@@ -74,37 +77,8 @@ export interface Model {
 }
 
 const TIER = { lead: 0, minimum: 1, rest: 2 } as const
-const SHIFT = { full: WHOLE, morning: MORNING, afternoon: AFTERNOON } as const
-export const halfName = (half: number): HalfOrFull =>
-  half === WHOLE ? 'full' : half === MORNING ? 'morning' : 'afternoon'
-export const halfCode = (half: HalfOrFull): number => SHIFT[half]
-export const crewKeyOf = (seat: RosterSeat): string => `${seat.placeId}|${seat.precinctId ?? ''}|${seat.date}`
 /** What `costs.change` compares. */
 const spotOf = (seat: RosterSeat): string => `${crewKeyOf(seat)}|${seat.position}|${seat.shift}`
-
-/** Does a person count for a minimum? */
-export function meetsMinimum(
-  person: RosterPerson,
-  minimum: RosterInstance['rules']['minimums'][number],
-): boolean {
-  if (minimum.kind === 'language') return person.languages.includes(minimum.value)
-  if (minimum.kind === 'skill') return person.skills.includes(minimum.value)
-  return person.experience >= Number(minimum.value)
-}
-
-/** The half-days a person offers on a date: bit 0 full, bit 1 morning, bit 2 afternoon. */
-export function availabilityBits(person: RosterPerson, date: string): number {
-  if (person.available === null) return 1
-  let bits = 0
-  for (const a of person.available) {
-    if (a.date !== date) continue
-    if (a.shift === 'full') bits |= 1
-    else if (a.shift === 'morning') bits |= 2
-    else if (a.shift === 'afternoon') bits |= 4
-    else bits |= 6
-  }
-  return bits
-}
 
 function assertWhole(instance: RosterInstance): void {
   const unique = (what: string, ids: string[]) => {
@@ -346,203 +320,5 @@ export function compileModel(instance: RosterInstance): Model {
     lockedFilled,
     locks,
     notes,
-  }
-}
-
-/** The two parties of the balance rule; without one, two names that match nobody. */
-export function partiesOf(instance: RosterInstance): [string, string] {
-  return instance.rules.balance?.parties ?? ['\u0000', '\u0001']
-}
-
-export const partyClass = (party: string | null, a: string, b: string): PartyClass =>
-  party === a ? 0 : party === b ? 1 : 2
-
-/** Whole metres; 0 where either end is unknown. */
-export const metresBetween = (
-  a: readonly [number, number] | null,
-  b: readonly [number, number] | null,
-): number => (a === null || b === null ? 0 : Math.round(distanceKm(a, b) * 1000))
-
-export type Ineligibility =
-  | 'excluded'
-  | 'excluded-place'
-  | 'certificate'
-  | 'availability'
-  | 'language'
-  | 'skill'
-  | 'experience'
-  | 'residence'
-  | 'travel'
-
-/** Why a person may not take a seat (or half of it), or null. The first reason in a fixed order. */
-export function ineligibility(
-  instance: RosterInstance,
-  person: RosterPerson,
-  seat: RosterSeat,
-  half: number,
-): Ineligibility | null {
-  if (person.excluded) return 'excluded'
-  if (person.excludedPlaces.includes(seat.placeId)) return 'excluded-place'
-  if (seat.certificate !== null) {
-    const held = person.certificates.some((c) => c.key === seat.certificate && holdsOn(c.spans, seat.date))
-    if (!held) return 'certificate'
-  }
-  const bits = availabilityBits(person, seat.date)
-  const wanted =
-    seat.shift === 'full' ? (half === WHOLE ? 1 : half === MORNING ? 2 : 4) : half === MORNING ? 3 : 5
-  if ((bits & wanted) === 0) return 'availability'
-  if (!seat.languages.every((l) => person.languages.includes(l))) return 'language'
-  if (!seat.skills.every((k) => person.skills.includes(k))) return 'skill'
-  if (person.experience < seat.minExperience) return 'experience'
-  const place = placeOf(instance, seat.placeId)
-  if (
-    place.residences !== null &&
-    (person.residence === null || !place.residences.includes(person.residence))
-  )
-    return 'residence'
-  const limit = Math.min(
-    person.maxTravelKm ?? Number.POSITIVE_INFINITY,
-    instance.rules.maxTravelKm ?? Number.POSITIVE_INFINITY,
-  )
-  if (limit !== Number.POSITIVE_INFINITY && metresBetween(person.at, place.at) > limit * 1000) return 'travel'
-  return null
-}
-
-const placeCache = new WeakMap<RosterInstance, Map<string, RosterInstance['places'][number]>>()
-function placeOf(instance: RosterInstance, id: string) {
-  let map = placeCache.get(instance)
-  if (!map) {
-    map = new Map(instance.places.map((p) => [p.id, p]))
-    placeCache.set(instance, map)
-  }
-  return map.get(id)!
-}
-
-interface ArcContext {
-  dates: string[]
-  dateIndex: Map<string, number>
-  placeIndex: Map<string, number>
-  unitOf: Int32Array
-  unitBits: number[]
-  unitLocked: Uint8Array
-  groupSeats: number[][]
-  costOf(p: number, seat: RosterSeat, place: number, metres: number): number
-  lastPlace: number[]
-  preferred: (Set<number> | null)[]
-}
-
-function buildArcs(instance: RosterInstance, context: ArcContext) {
-  const { people, seats, places } = instance
-  const D = context.dates.length
-  const holders = new Map<string, number[]>()
-  const holdersOf = (certificate: string | null, date: string): number[] => {
-    const key = `${certificate ?? ''}|${date}`
-    let list = holders.get(key)
-    if (!list) {
-      list = []
-      for (let p = 0; p < people.length; p++) {
-        const person = people[p]!
-        const unit = context.unitOf[p * D + context.dateIndex.get(date)!]!
-        if (unit < 0 || context.unitLocked[unit]) continue
-        if (
-          certificate === null ||
-          person.certificates.some((c) => c.key === certificate && holdsOn(c.spans, date as never))
-        )
-          list.push(p)
-      }
-      holders.set(key, list)
-    }
-    return list
-  }
-  const distances = new Map<number, Float64Array>()
-  const distancesOf = (place: number): Float64Array => {
-    let row = distances.get(place)
-    if (!row) {
-      row = new Float64Array(people.length)
-      for (let p = 0; p < people.length; p++) row[p] = metresBetween(people[p]!.at, places[place]!.at)
-      // Seats come grouped by place in practice: a small cache is enough and bounds the memory.
-      if (distances.size > 64) distances.clear()
-      distances.set(place, row)
-    }
-    return row
-  }
-  const excludedPlaces = people.map((p) => (p.excludedPlaces.length > 0 ? new Set(p.excludedPlaces) : null))
-  const countyLimit = (instance.rules.maxTravelKm ?? Number.POSITIVE_INFINITY) * 1000
-  const limits = Float64Array.from(people, (p) =>
-    Math.min((p.maxTravelKm ?? Number.POSITIVE_INFINITY) * 1000, countyLimit),
-  )
-  const arcStart = new Int32Array(context.groupSeats.length + 1)
-  let unitBuffer = new Int32Array(1 << 16)
-  let costBuffer = new Int32Array(1 << 16)
-  let kindBuffer = new Uint8Array(1 << 16)
-  let count = 0
-  // One number a candidate arc (cost, then unit, then kind), so that sorting needs no comparator calls.
-  let keys = new Float64Array(1 << 12)
-  let found = 0
-  const unitSpan = context.unitBits.length * 4
-  const push = (cost: number, unit: number, kind: number) => {
-    if (found === keys.length) {
-      const next = new Float64Array(found * 2)
-      next.set(keys)
-      keys = next
-    }
-    keys[found++] = cost * unitSpan + unit * 4 + kind
-  }
-  context.groupSeats.forEach((list, g) => {
-    const seat = seats[list[0]!]!
-    const place = context.placeIndex.get(seat.placeId)!
-    const residences = places[place]!.residences
-    const row = distancesOf(place)
-    const date = context.dateIndex.get(seat.date)!
-    const simple = seat.languages.length === 0 && seat.skills.length === 0 && seat.minExperience === 0
-    found = 0
-    for (const p of holdersOf(seat.certificate, seat.date)) {
-      const metres = row[p]!
-      if (metres > limits[p]!) continue
-      const person = people[p]!
-      if (excludedPlaces[p]?.has(seat.placeId)) continue
-      if (residences !== null && (person.residence === null || !residences.includes(person.residence)))
-        continue
-      if (!simple) {
-        if (person.experience < seat.minExperience) continue
-        if (!seat.languages.every((l) => person.languages.includes(l))) continue
-        if (!seat.skills.every((k) => person.skills.includes(k))) continue
-      }
-      const unit = context.unitOf[p * D + date]!
-      const bits = context.unitBits[unit]!
-      const cost = context.costOf(p, seat, place, metres)
-      if (seat.shift === 'full') {
-        if (bits & 1) push(cost, unit, WHOLE)
-        if (bits & 2) push(cost, unit, MORNING)
-        if (bits & 4) push(cost, unit, AFTERNOON)
-      } else if (bits & (seat.shift === 'morning' ? 3 : 5)) push(cost, unit, WHOLE)
-    }
-    keys.subarray(0, found).sort()
-    if (count + found > unitBuffer.length) {
-      const size = Math.max(unitBuffer.length * 2, count + found)
-      const grow = <T extends Int32Array | Uint8Array>(old: T, next: T): T => {
-        next.set(old as never)
-        return next
-      }
-      unitBuffer = grow(unitBuffer, new Int32Array(size))
-      costBuffer = grow(costBuffer, new Int32Array(size))
-      kindBuffer = grow(kindBuffer, new Uint8Array(size))
-    }
-    for (let i = 0; i < found; i++) {
-      const key = keys[i]!
-      const cost = Math.floor(key / unitSpan)
-      const rest = key - cost * unitSpan
-      unitBuffer[count] = rest >>> 2
-      costBuffer[count] = cost
-      kindBuffer[count] = rest & 3
-      count++
-    }
-    arcStart[g + 1] = count
-  })
-  return {
-    arcStart,
-    arcUnit: unitBuffer.slice(0, count),
-    arcCost: costBuffer.slice(0, count),
-    arcKind: kindBuffer.slice(0, count),
   }
 }

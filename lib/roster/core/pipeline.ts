@@ -4,13 +4,15 @@ import type { RosterResult } from '../schema'
 import { type BoundSpec, LagrangianBound, type Prices } from './bound'
 import { closeWhole, lowerCostByRegions, mendByRegions, type RegionalRun } from './by-regions'
 import { climb, roundPrices } from './dual'
+import { WHOLE } from './eligibility'
 import { searchAll } from './exhaustive'
 import { enforceHardBalance } from './hard-balance'
 import { Exchanger } from './improve'
 import { assignmentFor, planRows, runAssignment, writeState } from './least-cost'
 import { type LevelOne, solveLevelOne } from './level-one'
 import type { MipSolver } from './mip-model'
-import { type Model, WHOLE } from './model'
+import type { Model } from './model'
+import { patternRoster } from './patterns'
 import type { SolveProgress } from './progress'
 import { type Priced, resultOf, SCALE } from './result'
 import { RosterState } from './state'
@@ -250,47 +252,17 @@ class Run {
     return true
   }
 
-  /** Turns tentative people per seat into party and attribute filters and solves exactly under them. */
-  private tryPatterns(choice: Int32Array, secondChoice?: Int32Array): RosterState | null {
-    const { model } = this
-    const plan = planRows(model, this.mode)
-    for (let r = 0; r < plan.seat.length; r++) {
-      const seat = plan.seat[r]!
-      const crew = model.seatCrew[seat]!
-      const unit = plan.slot[r] === 0 ? choice[seat]! : (secondChoice?.[seat] ?? -1)
-      if (unit < 0) continue
-      if (this.bound.crews[crew]!.partyMatters) plan.parties[r] = 1 << model.unitParty[unit]!
-    }
-    // As many rows as each minimum needs keep to people who meet it.
-    const rowsOfSeat = this.rowsOfSeat(plan.seat)
-    for (const crew of this.bound.crews)
-      for (const slot of crew.slots) {
-        let need = slot.need
-        for (const g of crew.groups)
-          for (const s of model.groupSeats[g]!) {
-            const r = rowsOfSeat[s]!
-            const unit = choice[s]!
-            if (need === 0 || unit < 0 || r < 0 || plan.slot[r] !== 0) continue
-            if (this.scratch.unitBits[unit]! & (1 << slot.minimum)) {
-              plan.needs[r] = plan.needs[r]! | (1 << slot.minimum)
-              need--
-            }
-          }
-      }
-    const problem = assignmentFor(model, plan, this.deficits, this.scratch.unitBits)
-    const placed = runAssignment(problem)
-    this.work += problem.work
-    if (!placed) return null
-    const state = new RosterState(model)
-    writeState(model, plan, problem, state)
-    this.offer(state)
+  /** A roster solved exactly under the party and attribute pattern of tentative people (see patterns.ts). */
+  private tryPatterns(first: Int32Array, second?: Int32Array): RosterState | null {
+    const { state, work } = patternRoster(this.bound, this.scratch.unitBits, {
+      mode: this.mode,
+      deficits: this.deficits,
+      first,
+      second,
+    })
+    this.work += work
+    if (state) this.offer(state)
     return state
-  }
-
-  private rowsOfSeat(seats: Int32Array): Int32Array {
-    const rows = new Int32Array(this.model.seatCount).fill(-1)
-    for (let r = seats.length - 1; r >= 0; r--) rows[seats[r]!] = r
-    return rows
   }
 
   /** Level 2 from below, given the seats filled. */

@@ -7,7 +7,8 @@
  *  References: Dantzig & Wolfe 1960 (prices); Danna, Rothberg & Le Pape 2005, Math. Prog. 102:71 (neighbourhoods from
  *  relaxations). */
 import type { MipModel, MipSolver } from './mip-model'
-import { buildRosterMip, type RosterMip, writeMipSolution } from './mip-roster'
+import { buildRosterMip, type RosterMip } from './mip-roster'
+import { writeMipSolution } from './mip-solution'
 import type { Model } from './model'
 import type { RosterState } from './state'
 

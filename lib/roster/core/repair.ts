@@ -9,9 +9,9 @@
  *  were hit lower violations and cost. */
 import { seededRandom } from '@/lib/kernel/random'
 import type { Seating } from '../schema'
+import { AFTERNOON, halfName, MORNING, WHOLE } from './eligibility'
 import { Exchanger } from './improve'
 import { matchingProblem } from './level-one'
-import { AFTERNOON, halfName, MORNING, WHOLE } from './model'
 import type { Prepared } from './prepared'
 import { arcCostOf, RosterState } from './state'
 

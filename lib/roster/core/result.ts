@@ -1,8 +1,9 @@
 /** A finished run put into the documented result format. */
 import type { BoundPrices, RosterResult, Seating } from '../schema'
 import type { Prices } from './bound'
+import { halfName } from './eligibility'
 import type { LevelOne } from './level-one'
-import { halfName, type Model } from './model'
+import type { Model } from './model'
 import { levelReports } from './reports'
 import type { RosterState } from './state'
 

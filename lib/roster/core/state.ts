@@ -1,7 +1,8 @@
 /** A roster being worked on: who sits where, and the value of each level, kept up to date move by move.
  *  `whole[s]` is the unit that takes seat s alone; a shared seat has `whole[s]` for the morning and `second[s]` for
  *  the afternoon. All counts exact integers. */
-import { type Model, meetsMinimum, partiesOf, partyClass, WHOLE } from './model'
+import { meetsMinimum, partiesOf, partyClass, WHOLE } from './eligibility'
+import type { Model } from './model'
 
 export class RosterState {
   readonly first: Int32Array

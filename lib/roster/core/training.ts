@@ -12,8 +12,9 @@ import type { CivilDate } from '@/lib/kernel/dates'
 import { holdsOn } from '@/lib/kernel/spans'
 import type { RosterInstance, RosterPerson, Seating } from '../schema'
 import { Assignment } from './assign'
+import { WHOLE } from './eligibility'
 import { freeSeatRows, solveLevelOne } from './level-one'
-import { compileModel, WHOLE } from './model'
+import { compileModel } from './model'
 
 export interface TrainingOptions {
   /** At most so many trainings. Absent: as many as close the shortage that training can close. */

@@ -1,7 +1,7 @@
 import { randomUUID } from 'node:crypto'
 import { describe, expect, it } from 'vitest'
 import { db } from '@/lib/db/client'
-import { ineligibility } from '@/lib/roster/core/model'
+import { ineligibility } from '@/lib/roster/core/eligibility'
 import { listMisplaced, loadRosterGround } from '@/lib/roster/facts'
 import { useDatabase } from '@/tests/support/database'
 import { HELD_ON, makeSmallCounty, type SmallCounty } from '../roster/support'

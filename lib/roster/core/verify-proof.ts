@@ -1,0 +1,220 @@
+/** The checker's own computation of bounds from covers and prices (see verify.ts). */
+import type { BoundPrices, RosterPerson, RosterResult, RosterSeat } from '../schema'
+import type { Kind, Reader } from './verify-reader'
+
+/** Size of a cover, or null where it misses an eligible pair. */
+export function coverSize(
+  kinds: Kind[],
+  cover: RosterResult['proof']['covers'][number],
+  upTo: number,
+  say: (where: string, message: string) => void,
+): number | null {
+  const people = new Set(cover.people)
+  const seats = new Set(cover.seats)
+  const ways = cover.half === 'morning' ? 3 : cover.half === 'afternoon' ? 5 : 7
+  for (const kind of kinds) {
+    if (kind.priority > upTo) continue
+    const bare = kind.seats.find((s) => !seats.has(s.id))
+    if (!bare) continue
+    const missed = kind.who.find((w) => (w.ways & ways) !== 0 && !people.has(`${w.person.id}|${bare.date}`))
+    if (missed) {
+      say(`proof.covers.${upTo}`, `misses ${missed.person.id} in ${bare.id}`)
+      return null
+    }
+  }
+  return people.size + seats.size
+}
+
+export interface Terms {
+  costFactor: number
+  ownViolation: number
+  allowed: number | null
+  filled: (number | null)[]
+  earn: number[]
+  lockedFilled: number[]
+  lockedCost: number
+}
+
+const INF = Number.POSITIVE_INFINITY
+
+/** The Lagrangian value L of bound.ts, from the instance. Prices out of range make it −Infinity (no bound). */
+export function lagrangian(reader: Reader, kinds: Kind[], prices: BoundPrices, t: Terms): number {
+  const { instance } = reader
+  const { rules } = instance
+  const [partyA, partyB] = rules.balance?.parties ?? [undefined, undefined]
+  const party = (p: RosterPerson) =>
+    rules.balance && p.party === partyA ? 0 : rules.balance && p.party === partyB ? 1 : 2
+  if (Object.values(prices.people).some((x) => !(x >= 0)) || !(prices.violation >= 0)) return -INF
+  if (prices.classes.length !== t.earn.length || prices.classes.some((x) => !Number.isFinite(x))) return -INF
+  const violationPrice = t.ownViolation + (t.allowed === null ? 0 : prices.violation)
+  const perCrew = new Map<string, Kind[]>()
+  for (const seat of instance.seats) perCrew.set(reader.crewOf(seat), [])
+  for (const kind of kinds) perCrew.get(kind.crew)!.push(kind)
+  const lockedIn = new Map<string, { seat: RosterSeat; person: RosterPerson; half: string }[]>()
+  for (const l of instance.locks) {
+    const seat = reader.seats.get(l.seatId)!
+    const half = seat.shift === 'full' ? l.half : seat.shift
+    const key = reader.crewOf(seat)
+    lockedIn.set(key, [...(lockedIn.get(key) ?? []), { seat, person: reader.people.get(l.personId)!, half }])
+  }
+  let L = t.costFactor * t.lockedCost
+  for (const x of Object.values(prices.people)) L -= x
+  t.earn.forEach((earn, k) => {
+    L -= t.lockedFilled[k]! * (prices.classes[k]! + earn)
+    if (t.filled[k] !== null) L += prices.classes[k]! * t.filled[k]!
+  })
+  if (t.allowed !== null) L -= prices.violation * t.allowed
+  const classSize = reader.classKeys.map(
+    (key) => instance.seats.filter((s) => `${s.tier}/${s.rank}` === key).length,
+  )
+
+  for (const [crew, groups] of perCrew) {
+    const [placeId, precinct] = crew.split('|')
+    const locked = lockedIn.get(crew) ?? []
+    const halves =
+      locked.some((l) => l.half !== 'full') ||
+      groups.some((g) => g.seats[0]!.shift !== 'full' || g.who.some((w) => (w.ways & 6) !== 0))
+    // Prices of minimums.
+    const nus: { nu: number; meets(p: RosterPerson): boolean }[] = []
+    rules.minimums.forEach((m, i) => {
+      const nu = prices.minimums[`${i}|${crew}`]
+      if (nu === undefined) return
+      if (
+        (m.placeId !== null && m.placeId !== placeId) ||
+        (m.precinctId !== null && m.precinctId !== (precinct || null))
+      )
+        return
+      if (!(nu >= 0) || nu > violationPrice * m.weight) {
+        L = -INF
+        return
+      }
+      const meets = (p: RosterPerson) =>
+        m.kind === 'language'
+          ? p.languages.includes(m.value)
+          : m.kind === 'skill'
+            ? p.skills.includes(m.value)
+            : p.experience >= Number(m.value)
+      L += nu * (m.count - locked.filter((l) => meets(l.person)).length)
+      nus.push({ nu, meets })
+    })
+    const balance =
+      !halves && rules.balance !== null && (rules.balance.mode === 'hard' || rules.balance.weight > 0)
+    const dutySets = { lead: new Set<number>(), deputy: new Set<number>() }
+    for (const l of locked) if (l.seat.duty) dutySets[l.seat.duty].add(party(l.person))
+    const only = (set: Set<number>) => (set.size === 1 && !set.has(2) ? [...set][0]! : -1)
+    const leadGroups = groups.filter((g) => g.seats[0]!.duty === 'lead')
+    const deputyGroups = groups.filter((g) => g.seats[0]!.duty === 'deputy')
+    const { lead, deputy } = dutySets
+    let firstGroup: Kind | null = null
+    let judged: Kind | null = null
+    let startParty = -1
+    if (rules.leadDeputySameParty > 0 && rules.balance && !halves) {
+      if (leadGroups.length === 1 && deputyGroups.length === 1 && lead.size === 0 && deputy.size === 0) {
+        firstGroup = leadGroups[0]!
+        judged = deputyGroups[0]!
+      } else if (leadGroups.length === 0 && deputyGroups.length === 1 && deputy.size === 0) {
+        startParty = only(lead)
+        judged = deputyGroups[0]!
+      } else if (deputyGroups.length === 0 && leadGroups.length === 1 && lead.size === 0) {
+        startParty = only(deputy)
+        judged = leadGroups[0]!
+      } else if (
+        leadGroups.length === 0 &&
+        deputyGroups.length === 0 &&
+        only(lead) >= 0 &&
+        only(lead) === only(deputy)
+      )
+        L += violationPrice * rules.leadDeputySameParty
+    }
+    let lockedDifference = 0
+    for (const l of locked) lockedDifference += party(l.person) === 0 ? 1 : party(l.person) === 1 ? -1 : 0
+
+    // Table: key = difference and the leads' party (−1 none or mixed) → least value.
+    let table = new Map<string, { d: number; lead: number; value: number }>()
+    table.set('start', { d: lockedDifference, lead: startParty, value: 0 })
+    const inOrder = [
+      ...groups.filter((g) => g === firstGroup),
+      ...groups.filter((g) => g === judged),
+      ...groups.filter((g) => g !== firstGroup && g !== judged),
+    ]
+    for (const g of inOrder) {
+      const n = g.seats.length
+      const k = g.priority
+      const must = t.filled[k] === classSize[k]
+      const gain = prices.classes[k]! + t.earn[k]!
+      const price = (w: Kind['who'][number]) =>
+        t.costFactor * w.cost +
+        (prices.people[`${w.person.id}|${g.seats[0]!.date}`] ?? 0) -
+        nus.reduce((sum, x) => (x.meets(w.person) ? sum + x.nu : sum), 0)
+      const cheapest = (pick: (w: Kind['who'][number]) => boolean): number[] =>
+        g.who
+          .filter(pick)
+          .map(price)
+          .sort((x, y) => x - y)
+          .slice(0, n)
+      const sums = (list: number[]) => {
+        const out = [0]
+        for (const x of list) out.push(out.at(-1)! + x)
+        return out
+      }
+      const options: { d: number; type: number; value: number }[] = []
+      if (!balance && judged === null) {
+        // Parties don't matter: whole people and pairs, merged.
+        const wholes = cheapest((w) => (w.ways & 1) !== 0)
+        const mornings = cheapest((w) => (w.ways & 2) !== 0)
+        const afternoons = cheapest((w) => (w.ways & 4) !== 0)
+        const pairs = mornings.flatMap((m, i) => (i < afternoons.length ? [m + afternoons[i]!] : []))
+        const all = sums([...wholes, ...pairs].sort((x, y) => x - y).slice(0, n))
+        const least = all
+          .map((s, i) => (must && i < n ? INF : s - gain * i))
+          .reduce((x, y) => Math.min(x, y), INF)
+        options.push({ d: 0, type: -1, value: least })
+      } else {
+        const [as, bs, os] = [0, 1, 2].map((c) =>
+          sums(cheapest((w) => (w.ways & 1) !== 0 && party(w.person) === c)),
+        )
+        for (let a = 0; a < as!.length; a++)
+          for (let b = 0; b < bs!.length && a + b <= n; b++)
+            for (let o = 0; o < os!.length && a + b + o <= n; o++) {
+              const used = a + b + o
+              if (must && used < n) continue
+              const type = used > 0 && used === a ? 0 : used > 0 && used === b ? 1 : -1
+              options.push({ d: a - b, type, value: as![a]! + bs![b]! + os![o]! - gain * used })
+            }
+      }
+      const next = new Map<string, { d: number; lead: number; value: number }>()
+      for (const from of table.values())
+        for (const option of options) {
+          let leadParty = from.lead
+          let value = from.value + option.value
+          if (g === firstGroup) leadParty = option.type
+          else if (g === judged) {
+            if (option.type >= 0 && option.type === from.lead)
+              value += violationPrice * rules.leadDeputySameParty
+            leadParty = -1
+          }
+          const d = from.d + option.d
+          const key = `${d}|${leadParty}`
+          const old = next.get(key)
+          if (!old || value < old.value) next.set(key, { d, lead: leadParty, value })
+        }
+      table = next
+    }
+    // Locked members may break a hard balance on their own; nobody may make it worse.
+    const most = rules.balance?.maxDifference ?? 0
+    const cap = rules.balance?.mode === 'hard' ? Math.max(most, Math.abs(lockedDifference)) : most
+    let least = INF
+    for (const { d, value } of table.values()) {
+      const excess = balance ? Math.max(0, Math.abs(d) - cap) : 0
+      const extra =
+        excess === 0
+          ? 0
+          : rules.balance!.mode === 'hard'
+            ? INF
+            : violationPrice * rules.balance!.weight * excess
+      least = Math.min(least, value + extra)
+    }
+    L += least
+  }
+  return L
+}
