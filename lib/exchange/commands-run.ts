@@ -4,6 +4,7 @@ import { db, type Tx } from '@/lib/db/client'
 import { transaction } from '@/lib/db/transaction'
 import { systemClock } from '@/lib/kernel/clock'
 import { AppError } from '@/lib/kernel/errors'
+import { enqueuePairs } from '@/lib/people/commands-merge'
 import type { Prisma } from '@/prisma/client/client'
 import { forgetFile } from './commands'
 import type { ImportKind, Mapping } from './core/fields'
@@ -151,6 +152,7 @@ export async function applyPlan(
       at('writing', 0.6)
       const now = systemClock.now()
       await made.write(tx, { accountId: claimed.requestedBy, at: now })
+      if (claimed.kind === 'people') await enqueuePairs(tx, claimed.countyId)
       await forgetFile(tx, claimed.id)
       await failBefore?.()
       await finish(tx, claimed, { status: 'applied' })

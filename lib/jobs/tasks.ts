@@ -6,6 +6,7 @@ import { sendNotice } from '@/lib/notices/send'
 import { WRITE_REMINDERS, writeReminders } from '@/lib/reminders/commands'
 import { fillRoster } from './fill-roster'
 import { importFile } from './import-file'
+import { findLikelyPairs } from './likely-pairs'
 import { computeStatistics } from './quiz-statistics'
 import { timedTasks } from './timed'
 
@@ -32,6 +33,9 @@ export const tasks: TaskList = {
     await writeReminders(BatchJob.parse(payload).batchId)
   },
   ...timedTasks,
+  'likely-pairs': async (payload) => {
+    await findLikelyPairs(CountyJob.parse(payload).countyId)
+  },
   import: async (payload) => {
     await importFile(ImportJob.parse(payload).importId)
   },

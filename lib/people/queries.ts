@@ -1,5 +1,6 @@
 import type { Actor } from '@/lib/auth/actor'
 import { assertCan, can } from '@/lib/auth/permissions'
+import { listMerged } from '@/lib/certification/queries'
 import { db } from '@/lib/db/client'
 import { AppError } from '@/lib/kernel/errors'
 import type { PersonSummary } from './queries-list'
@@ -55,12 +56,21 @@ export async function getPerson(actor: Actor, countyId: string, personId: string
       party: may('readParty'),
       homeAddress: may('readHomeAddress'),
       accommodations: may('readAccommodations'),
-      facts: { orderBy: [{ happenedOn: 'desc' }, { recordedAt: 'desc' }, { id: 'desc' }] },
       spans: { orderBy: [{ certificateKey: 'asc' }, { validFrom: 'desc' }] },
     },
   })
   if (!person) throw missing
-  const { confidentialAddress, homeAddress, facts, spans, ...plain } = person
+  const { confidentialAddress, homeAddress, spans, ...plain } = person
+  // What was recorded under a second record of the same person counts here.
+  const merged = await listMerged(db(), countyId)
+  const facts = await db().fact.findMany({
+    where: {
+      pollWorkerId: {
+        in: [person.id, ...[...merged].flatMap(([id, kept]) => (kept === person.id ? [id] : []))],
+      },
+    },
+    orderBy: [{ happenedOn: 'desc' }, { recordedAt: 'desc' }, { id: 'desc' }],
+  })
   const revokedBy = new Map(facts.flatMap((f) => (f.revokesFactId ? [[f.revokesFactId, f.id] as const] : [])))
   return {
     ...plain,

@@ -1,0 +1,27 @@
+/** What of two records is chosen field by field, in the order of the page. `permission`: who may read (and so choose)
+ *  it; null: whoever may merge. */
+export const MERGE_FIELDS = [
+  { key: 'countyRef', label: 'County’s number', permission: null, fixed: true },
+  { key: 'givenName', label: 'First name', permission: null },
+  { key: 'familyName', label: 'Last name', permission: null },
+  { key: 'birthYear', label: 'Birth year', permission: null },
+  { key: 'email', label: 'E-mail', permission: null },
+  { key: 'phone', label: 'Telephone', permission: null },
+  { key: 'homeAddress', label: 'Home address', permission: 'readHomeAddress' },
+  { key: 'party', label: 'Party', permission: 'readParty' },
+  { key: 'languages', label: 'Languages', permission: null },
+  { key: 'accommodations', label: 'Accommodations', permission: 'readAccommodations' },
+  { key: 'wantsPositionKey', label: 'Wants to work in', permission: null },
+  { key: 'offersShift', label: 'Part of the day', permission: null },
+  { key: 'unavailableOn', label: 'Days away', permission: null },
+  { key: 'maxTravelKm', label: 'Furthest way', permission: null },
+  { key: 'electionsServed', label: 'Elections served', permission: null },
+  { key: 'active', label: 'Active', permission: null },
+] as const
+
+export type MergeField =
+  | Exclude<(typeof MERGE_FIELDS)[number]['key'], 'countyRef'>
+  | 'countyRef'
+  | 'homeLat'
+  | 'homeLon'
+  | 'confidentialAddress'
