@@ -31,6 +31,8 @@ export type Permission =
   | 'recordOath'
   | 'publishRules'
   | 'writeReminders'
+  | 'changePeople' // correct names and contacts, write notes, exclusions and pay
+  | 'changePlaces' // places, elections, crews
   | 'importData' // bring files in, merge two records of one person: reads what is in the file
 
 const HELD: Record<Access, ReadonlySet<Permission>> = {
@@ -65,6 +67,8 @@ const HELD: Record<Access, ReadonlySet<Permission>> = {
     'recordOath',
     'publishRules',
     'writeReminders',
+    'changePeople',
+    'changePlaces',
     'importData',
   ]),
   administrator: new Set<Permission>([
@@ -84,6 +88,7 @@ const HELD: Record<Access, ReadonlySet<Permission>> = {
     'readOutbox',
     'readJobs',
     'retryJobs',
+    'changePeople',
     'publishRules',
     'writeReminders',
   ]),

@@ -10,6 +10,11 @@ export interface PersonDetail extends PersonSummary {
   email?: string | null
   languages: string[]
   accommodations?: string | null
+  timeMultiplier?: number
+  student: boolean
+  livesOutside: boolean
+  /** Where they live, with the same permission as the address. */
+  at?: { lat: number | null; lon: number | null } | null
   electionsServed: number
   maxTravelKm: number | null
   unavailableOn: string[]
@@ -43,6 +48,8 @@ export async function getPerson(actor: Actor, countyId: string, personId: string
       givenName: true,
       familyName: true,
       birthYear: true,
+      student: true,
+      livesOutside: true,
       phone: may('readRoster'),
       email: may('readRoster'),
       wantsPositionKey: true,
@@ -55,12 +62,16 @@ export async function getPerson(actor: Actor, countyId: string, personId: string
       confidentialAddress: true,
       party: may('readParty'),
       homeAddress: may('readHomeAddress'),
+      homeLat: may('readHomeAddress'),
+      homeLon: may('readHomeAddress'),
       accommodations: may('readAccommodations'),
+      timeMultiplier: may('readAccommodations'),
       spans: { orderBy: [{ certificateKey: 'asc' }, { validFrom: 'desc' }] },
     },
   })
   if (!person) throw missing
-  const { confidentialAddress, homeAddress, spans, ...plain } = person
+  const { confidentialAddress, homeAddress, homeLat, homeLon, spans, ...plain } = person
+  const hidden = confidentialAddress && !may('readConfidentialAddress')
   // What was recorded under a second record of the same person counts here.
   const merged = await listMerged(db(), countyId)
   const facts = await db().fact.findMany({
@@ -77,7 +88,7 @@ export async function getPerson(actor: Actor, countyId: string, personId: string
     certificates: [],
     addressProtected: confidentialAddress,
     ...(may('readHomeAddress')
-      ? { address: confidentialAddress && !may('readConfidentialAddress') ? null : homeAddress }
+      ? { address: hidden ? null : homeAddress, at: hidden ? null : { lat: homeLat, lon: homeLon } }
       : {}),
     facts: facts.map((f) => ({
       id: f.id,

@@ -111,6 +111,9 @@ const seat = (w: World) => ({
 const account = (w: World) => ({ accountId: w.staffAccount })
 const election = 'app/(office)/office/[county]/elections/[id]'
 const people = 'app/(office)/office/[county]/people'
+const person = `${people}/[id]/actions.ts`
+const who = (w: World) => ({ countyId: 'larkmoor', workerId: w.worker })
+const OFFICE: Who[] = ['countyStaff', 'administrator']
 const admin = 'app/(admin)/admin/[county]/actions.ts'
 
 const ACTIONS: Record<string, ActionRow> = {
@@ -316,6 +319,59 @@ const ACTIONS: Record<string, ActionRow> = {
     }),
     may: ['countyStaff', 'administrator'],
   },
+  [`${person}#correctPersonAction`]: {
+    fields: (w) => ({
+      ...who(w),
+      givenName: 'New',
+      familyName: 'Name',
+      birthYear: '',
+      phone: '',
+      email: '',
+      languages: 'en',
+    }),
+    may: OFFICE,
+  },
+  [`${person}#writeNoteAction`]: { fields: (w) => ({ ...who(w), text: 'A note' }), may: OFFICE },
+  [`${person}#excludeAction`]: {
+    fields: (w) => ({
+      ...who(w),
+      kind: 'candidate',
+      placeCode: '',
+      firstOn: '2031-11-04',
+      lastOn: '2031-11-04',
+      note: '',
+    }),
+    may: OFFICE,
+  },
+  [`${person}#takeBackExclusionAction`]: { fields: (w) => ({ ...who(w), id: randomUUID() }), may: OFFICE },
+  // Without a rate: who may record pay is told so.
+  [`${person}#recordPayAction`]: {
+    fields: (w) => ({
+      ...who(w),
+      electionId: w.election,
+      positionKey: 'lead',
+      servedOn: '2026-01-15',
+      hours: '14',
+      note: '',
+    }),
+    may: OFFICE,
+    refusedInside: true,
+  },
+  [`${person}#takeBackPayAction`]: { fields: (w) => ({ ...who(w), id: randomUUID() }), may: OFFICE },
+  'app/(office)/office/[county]/service/actions.ts#serviceRulesAction': {
+    fields: () => ({
+      countyId: 'larkmoor',
+      students: 'welcome',
+      studentsFromAge: '16',
+      residents: 'anyone',
+      citation: '',
+    }),
+    may: OFFICE,
+  },
+  'app/(office)/office/[county]/service/actions.ts#payRatesAction': {
+    fields: () => ({ countyId: 'larkmoor', 'position[]': 'deputy', 'perDay[]': '100', 'perHour[]': '' }),
+    may: OFFICE,
+  },
   'app/(office)/office/[county]/people/[id]/card/actions.ts#printCardAction': {
     fields: (w) => ({ workerId: w.worker }),
     may: ['trainer', 'countyStaff', 'administrator'],
@@ -429,6 +485,10 @@ const ROUTES: Record<string, RouteRow> = {
   'app/(worker)/classes/[class]/class.ics/route.ts#GET': {
     params: (w) => ({ class: w.class }),
     may: ['pollWorker'],
+  },
+  [`${people}/[id]/record.json/route.ts#GET`]: {
+    params: (w) => ({ county: 'larkmoor', id: w.worker }),
+    may: OFFICE,
   },
   [`${election}/roster.csv/route.ts#GET`]: {
     params: (w) => ({ county: 'larkmoor', id: w.election }),

@@ -51,6 +51,11 @@ const PAGES: Record<string, [Who, (w: World) => string]> = {
   '(office)/office/page.tsx': ['state', () => '/office'],
   '(office)/office/[county]/page.tsx': ['clerk', () => '/office/larkmoor'],
   '(office)/office/[county]/people/page.tsx': ['clerk', () => '/office/larkmoor/people'],
+  '(office)/office/[county]/service/page.tsx': ['clerk', () => '/office/larkmoor/service'],
+  '(office)/office/[county]/people/[id]/correct/page.tsx': [
+    'clerk',
+    (w) => `/office/larkmoor/people/${w.worker}/correct`,
+  ],
   '(office)/office/[county]/people/together/page.tsx': [
     'clerk',
     () => '/office/larkmoor/people/together?language=es&change=active',

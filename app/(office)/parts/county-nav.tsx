@@ -1,3 +1,17 @@
+/** Pages of one county, in the order of its work: who, where, when, then who sits where. */
+const LINKS = [
+  ['overview', '', 'Overview'],
+  ['people', '/people', 'People'],
+  ['places', '/places', 'Places'],
+  ['elections', '/elections', 'Elections'],
+  ['crews', '/crews', 'Crews'],
+  ['election', null, 'Roster'],
+  ['lapses', '/lapses', 'Who lapses'],
+  ['reminders', '/reminders', 'Reminders'],
+  ['rules', '/rules', 'Rules'],
+  ['service', '/service', 'Service and pay'],
+] as const
+
 /** The pages of one county. */
 export const CountyNav = ({
   county,
@@ -5,46 +19,23 @@ export const CountyNav = ({
   electionId,
 }: {
   county: string
-  here: 'overview' | 'people' | 'election' | 'rules' | 'lapses' | 'reminders'
+  here: (typeof LINKS)[number][0]
   electionId: string | null
 }) => (
   <nav aria-label="This county">
     <ul className="subnav">
-      <li>
-        <a href={`/office/${county}`} aria-current={here === 'overview' ? 'page' : undefined}>
-          Overview
-        </a>
-      </li>
-      <li>
-        <a href={`/office/${county}/people`} aria-current={here === 'people' ? 'page' : undefined}>
-          People
-        </a>
-      </li>
-      {electionId && (
-        <li>
-          <a
-            href={`/office/${county}/elections/${electionId}`}
-            aria-current={here === 'election' ? 'page' : undefined}
-          >
-            Roster
-          </a>
-        </li>
-      )}
-      <li>
-        <a href={`/office/${county}/lapses`} aria-current={here === 'lapses' ? 'page' : undefined}>
-          Who lapses
-        </a>
-      </li>
-      <li>
-        <a href={`/office/${county}/reminders`} aria-current={here === 'reminders' ? 'page' : undefined}>
-          Reminders
-        </a>
-      </li>
-      <li>
-        <a href={`/office/${county}/rules`} aria-current={here === 'rules' ? 'page' : undefined}>
-          Rules
-        </a>
-      </li>
+      {LINKS.map(([key, path, name]) => {
+        const address = path ?? (electionId && `/elections/${electionId}`)
+        return (
+          address !== null && (
+            <li key={key}>
+              <a href={`/office/${county}${address}`} aria-current={here === key ? 'page' : undefined}>
+                {name}
+              </a>
+            </li>
+          )
+        )
+      })}
     </ul>
   </nav>
 )

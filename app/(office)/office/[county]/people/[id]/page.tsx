@@ -2,27 +2,28 @@ import { Notice, TableBox, Tag } from '@/app/ui/notice'
 import { can } from '@/lib/auth/permissions'
 import { requireActor } from '@/lib/auth/session'
 import { getStandingOrThrow } from '@/lib/certification/queries'
-import { getOfficeCounty } from '@/lib/elections/queries'
+import { getOfficeCounty, listElections } from '@/lib/elections/queries'
+import { languageName } from '@/lib/people/filter'
 import { getPerson, listPositions, type PersonDetail } from '@/lib/people/queries'
+import { getHistory } from '@/lib/people/queries-history'
+import { barredBy } from '@/lib/people/service-rules'
 import { SHIFT_WORDS, saidOf } from '@/lib/roster/words'
 import { orNotFound } from '@/lib/web/or-not-found'
 import { CountyNav } from '../../../../parts/county-nav'
 import { OfficePage } from '../../../../parts/office-page'
 import { dateText, lastDayOf } from '../../../../parts/words'
+import { Exclusions } from './exclusions'
+import { NoteForm } from './note-form'
 import { OfferForm } from './offer-form'
+import { Pay } from './pay'
+import { Timeline } from './timeline'
 
 export const metadata = { title: 'A person' }
 
-const FACT_WORDS: Record<string, string> = {
-  lessonFinished: 'finished the lesson',
-  quizPassed: 'passed the quiz',
-  checkOff: 'checked off by a trainer',
-  checkOffToRepeat: 'tried by hand, to repeat',
-  classAttended: 'attended the class',
-  oathSworn: 'swore the oath',
-  served: 'served as',
-  revocation: 'a record was taken back',
-  certificateRevoked: 'the certificate was revoked:',
+const BARRED_WORDS = {
+  students: 'This county lets no students serve.',
+  'student-age': 'This student is younger than the county’s rule asks.',
+  residents: 'This county lets only its own residents serve.',
 }
 
 export default async function PersonPage({
@@ -39,14 +40,18 @@ export default async function PersonPage({
     orNotFound(getOfficeCounty(actor, county)),
     orNotFound(getPerson(actor, county, id)),
   ])
-  const [standing, positions] = await Promise.all([
+  const [standing, positions, history, elections] = await Promise.all([
     orNotFound(getStandingOrThrow(actor, id)),
     listPositions(county),
+    orNotFound(getHistory(actor, county, id)),
+    orNotFound(listElections(actor, county)),
   ])
+  const next = standing.nextElection
+  const mayChange = can(actor, 'changePeople', county)
+  const barred = next ? barredBy(history.rules, person, next.heldOn) : null
   const name = `${person.givenName} ${person.familyName}`
   const nameOf = (key: string) =>
     positions.find((p) => p.certificateKey === key || p.key === key)?.nameEn ?? key
-  const next = standing.nextElection
   const message = saidOf(said)
   const wanted = positions.find((p) => p.key === person.wantsPositionKey)
   const certificates = [...standing.certificates].sort(
@@ -76,6 +81,14 @@ export default async function PersonPage({
           <p>This person is not active: no roster seats them.</p>
         </Notice>
       )}
+      {barred && (
+        <Notice kind="warn">
+          <p>
+            {BARRED_WORDS[barred]} No roster seats this person (
+            <a href={`/office/${county}/service`}>the rule</a>).
+          </p>
+        </Notice>
+      )}
       <div className="grid">
         <section className="panel" aria-labelledby="who">
           <h2 id="who">Who it is</h2>
@@ -91,7 +104,17 @@ export default async function PersonPage({
               </>
             )}
             <dt>Languages</dt>
-            <dd>{person.languages.join(', ') || 'none noted'}</dd>
+            <dd>{person.languages.map(languageName).join(', ') || 'none noted'}</dd>
+            {(person.student || person.livesOutside) && (
+              <>
+                <dt>Serves as</dt>
+                <dd>
+                  {[person.student && 'student', person.livesOutside && 'lives outside the county']
+                    .filter(Boolean)
+                    .join(', ')}
+                </dd>
+              </>
+            )}
             <dt>Elections served</dt>
             <dd>{person.electionsServed}</dd>
             {'party' in person && (
@@ -113,6 +136,16 @@ export default async function PersonPage({
               </>
             )}
           </dl>
+          {mayChange && (
+            <p className="row">
+              <a className="button" href={`/office/${county}/people/${id}/correct`}>
+                Correct these data
+              </a>
+              <a className="button" href={`/office/${county}/people/${id}/record.json`} download>
+                Everything about this person
+              </a>
+            </p>
+          )}
           {can(actor, 'printSignInCard', county) && (
             <p>
               <a className="button" href={`/office/${county}/people/${id}/card`}>
@@ -195,23 +228,30 @@ export default async function PersonPage({
           <a href={`/office/${county}/people/${id}/certificates`}>Print, hand out or revoke certificates</a>
         </p>
       </section>
+      {history.exclusions && (
+        <Exclusions
+          county={county}
+          workerId={id}
+          rows={history.exclusions}
+          mayChange={mayChange}
+          next={next}
+        />
+      )}
+      {history.pay && (
+        <Pay
+          county={county}
+          workerId={id}
+          rows={history.pay}
+          rates={history.rates}
+          positions={positions}
+          elections={elections}
+          mayChange={mayChange}
+        />
+      )}
       <section aria-labelledby="history">
         <h2 id="history">What happened</h2>
-        {person.facts.length === 0 && <p className="quiet">Nothing is on record yet.</p>}
-        <ol className="timeline">
-          {person.facts.map((fact) => (
-            <li key={fact.id}>
-              <time dateTime={fact.on}>{dateText(fact.on)}</time>{' '}
-              <span className={fact.revokedById ? 'revoked' : undefined}>
-                {FACT_WORDS[fact.kind] ?? fact.kind}{' '}
-                {fact.kind === 'revocation' ? `(${fact.topic})` : fact.topic}
-                {fact.scoreFraction !== null && `, ${Math.round(fact.scoreFraction * 100)} %`}
-                {fact.equipmentProfile && ` on ${fact.equipmentProfile}`}
-              </span>
-              {fact.revokedById && ' (taken back)'}
-            </li>
-          ))}
-        </ol>
+        {mayChange && <NoteForm county={county} workerId={id} />}
+        <Timeline entries={history.entries} />
       </section>
       <section aria-labelledby="spans">
         <h2 id="spans">When they were and are certified</h2>
