@@ -43,131 +43,180 @@ type Parts = Partial<Record<RecordPartKey, object[]>>
 
 /** What hangs on the person. */
 async function ownParts(workerId: string): Promise<Parts> {
+  const found = await Promise.all([
+    certificateParts(workerId),
+    learningParts(workerId),
+    electionParts(workerId),
+    officeParts(workerId),
+  ])
+  return Object.assign({}, ...found) as Parts
+}
+
+/** What was done, and what followed from it. */
+async function certificateParts(workerId: string): Promise<Parts> {
   const where = { pollWorkerId: workerId }
-  const [certificates, spans, facts, attempts, bookings, seatings, reminders, calls, office] =
-    await Promise.all([
-      db().certificate.findMany({
-        where,
-        orderBy: { createdAt: 'asc' },
-        select: {
-          serial: true,
-          certificateKey: true,
-          createdAt: true,
-          revokedAt: true,
-          revokedBecause: true,
-          issues: {
-            orderBy: { issuedAt: 'asc' },
-            select: {
-              holderName: true,
-              validFrom: true,
-              validUntil: true,
-              issuedAt: true,
-              withdrawnAt: true,
-              credential: true,
-            },
+  const [certificates, spans, facts] = await Promise.all([
+    db().certificate.findMany({
+      where,
+      orderBy: { createdAt: 'asc' },
+      select: {
+        serial: true,
+        certificateKey: true,
+        createdAt: true,
+        revokedAt: true,
+        revokedBecause: true,
+        issues: {
+          orderBy: { issuedAt: 'asc' },
+          select: {
+            holderName: true,
+            validFrom: true,
+            validUntil: true,
+            issuedAt: true,
+            withdrawnAt: true,
+            credential: true,
           },
         },
-      }),
-      db().certificateSpan.findMany({
-        where,
-        orderBy: { validFrom: 'asc' },
-        select: { certificateKey: true, validFrom: true, validUntil: true },
-      }),
-      db().fact.findMany({
-        where,
-        orderBy: [{ happenedOn: 'asc' }, { recordedAt: 'asc' }],
-        omit: { pollWorkerId: true, countyId: true, recordedBy: true, onceKey: true },
-      }),
-      db().attempt.findMany({
-        where,
-        orderBy: { startedAt: 'asc' },
-        omit: { pollWorkerId: true, countyId: true, seed: true, definitionHash: true },
-        include: {
-          events: { orderBy: { sequence: 'asc' }, select: { at: true, event: true } },
-          paperEntries: { select: { round: true, satOn: true, answers: true, enteredAt: true } },
-          appeals: {
-            select: { questionId: true, text: true, enteredAt: true, decision: true, decisionText: true },
-          },
-        },
-      }),
-      db().classBooking.findMany({
-        where,
-        orderBy: { bookedAt: 'asc' },
-        select: {
-          bookedAt: true,
-          cancelledAt: true,
-          signedInAt: true,
-          trainingClass: { select: { topic: true, startsAt: true } },
-        },
-      }),
-      db().seating.findMany({
-        where: { ...where, roster: { publishedAt: { not: null } } },
-        select: {
-          roster: { select: { version: true, publishedAt: true, election: { select: { name: true } } } },
-          seat: {
-            select: {
-              servesOn: true,
-              shift: true,
-              position: { select: { key: true } },
-              pollingPlace: { select: { name: true, address: true } },
-            },
-          },
-        },
-      }),
-      db().reminder.findMany({
-        where,
-        orderBy: { createdAt: 'asc' },
-        select: {
-          channel: true,
-          locale: true,
-          createdAt: true,
-          returnedAt: true,
-          matters: { select: { certificateKey: true, lapsesOn: true } },
-        },
-      }),
-      db().contact.findMany({
-        where,
-        orderBy: { at: 'asc' },
-        select: { at: true, outcome: true, note: true },
-      }),
-      officeParts(workerId),
-    ])
+      },
+    }),
+    db().certificateSpan.findMany({
+      where,
+      orderBy: { validFrom: 'asc' },
+      select: { certificateKey: true, validFrom: true, validUntil: true },
+    }),
+    db().fact.findMany({
+      where,
+      orderBy: [{ happenedOn: 'asc' }, { recordedAt: 'asc' }],
+      omit: { pollWorkerId: true, countyId: true, recordedBy: true, onceKey: true },
+    }),
+  ])
   return {
     certificates: certificates.flatMap(({ issues, ...certificate }) =>
       issues.map((issue) => ({ ...certificate, ...issue })),
     ),
     spans,
     facts,
+  }
+}
+
+/** Lessons, quizzes, classes. */
+async function learningParts(workerId: string): Promise<Parts> {
+  const where = { pollWorkerId: workerId }
+  const [attempts, bookings] = await Promise.all([
+    db().attempt.findMany({
+      where,
+      orderBy: { startedAt: 'asc' },
+      omit: { pollWorkerId: true, countyId: true, seed: true, definitionHash: true },
+      include: {
+        events: { orderBy: { sequence: 'asc' }, select: { at: true, event: true } },
+        paperEntries: { select: { round: true, satOn: true, answers: true, enteredAt: true } },
+        appeals: {
+          select: { questionId: true, text: true, enteredAt: true, decision: true, decisionText: true },
+        },
+      },
+    }),
+    db().classBooking.findMany({
+      where,
+      orderBy: { bookedAt: 'asc' },
+      select: {
+        bookedAt: true,
+        cancelledAt: true,
+        signedInAt: true,
+        trainingClass: { select: { topic: true, startsAt: true } },
+      },
+    }),
+  ])
+  return {
     attempts: attempts.map(({ paperEntries: _paper, appeals: _appeals, ...attempt }) => attempt),
     paperAnswers: attempts.flatMap((a) => a.paperEntries.map((entry) => ({ quiz: a.key, ...entry }))),
     appeals: attempts.flatMap((a) => a.appeals.map((appeal) => ({ quiz: a.key, ...appeal }))),
     classes: bookings.map(({ trainingClass, ...booking }) => ({ ...trainingClass, ...booking })),
-    seats: seatings.map(({ seat, roster }) => ({
-      election: roster.election.name,
-      servesOn: seat.servesOn,
-      shift: seat.shift,
-      position: seat.position.key,
-      place: seat.pollingPlace.name,
-      address: seat.pollingPlace.address,
-      publishedAt: roster.publishedAt,
-      version: roster.version,
-    })),
-    reminders,
-    calls,
-    ...office,
   }
 }
 
-/** What the office wrote down: notes, exclusions, pay. */
-async function officeParts(workerId: string) {
+const SEAT = {
+  select: {
+    servesOn: true,
+    shift: true,
+    position: { select: { key: true } },
+    pollingPlace: { select: { name: true, address: true } },
+  },
+} as const
+
+const seatRow = (seat: {
+  servesOn: string
+  shift: string
+  position: { key: string }
+  pollingPlace: { name: string; address: string }
+}) => ({
+  servesOn: seat.servesOn,
+  shift: seat.shift,
+  position: seat.position.key,
+  place: seat.pollingPlace.name,
+  address: seat.pollingPlace.address,
+})
+
+/** Places offered and held, as published; and who named the person. */
+async function electionParts(workerId: string): Promise<Parts> {
+  const where = { pollWorkerId: workerId }
+  const election = { select: { name: true } } as const
+  const [offers, seatings, nominations] = await Promise.all([
+    db().offer.findMany({
+      where,
+      select: {
+        election,
+        seat: SEAT,
+        events: {
+          orderBy: { sequence: 'asc' },
+          select: { kind: true, at: true, via: true, answerBy: true, reason: true, note: true },
+        },
+      },
+    }),
+    db().seating.findMany({
+      where: { ...where, roster: { publishedAt: { not: null } } },
+      select: { roster: { select: { version: true, publishedAt: true, election } }, seat: SEAT },
+    }),
+    db().nomination.findMany({
+      where,
+      orderBy: { listedOn: 'asc' },
+      select: { party: true, positionKey: true, rank: true, listedOn: true },
+    }),
+  ])
+  return {
+    offers: offers.flatMap((offer) =>
+      offer.events.map((event) => ({ election: offer.election.name, ...seatRow(offer.seat), ...event })),
+    ),
+    seats: seatings.map(({ seat, roster }) => ({
+      election: roster.election.name,
+      ...seatRow(seat),
+      publishedAt: roster.publishedAt,
+      version: roster.version,
+    })),
+    nominations,
+  }
+}
+
+/** What the office wrote to the person and wrote down: reminders, calls, notes, exclusions, pay. */
+async function officeParts(workerId: string): Promise<Parts> {
   const where = { pollWorkerId: workerId }
   const omit = { id: true, pollWorkerId: true, countyId: true, recordedBy: true, takenBackBy: true } as const
-  const [notes, exclusions, pay] = await Promise.all([
+  const [reminders, calls, notes, exclusions, pay] = await Promise.all([
+    db().reminder.findMany({
+      where,
+      orderBy: { createdAt: 'asc' },
+      select: {
+        channel: true,
+        locale: true,
+        createdAt: true,
+        returnedAt: true,
+        matters: { select: { certificateKey: true, lapsesOn: true } },
+      },
+    }),
+    db().contact.findMany({ where, orderBy: { at: 'asc' }, select: { at: true, outcome: true, note: true } }),
     db().personNote.findMany({ where, orderBy: { at: 'asc' }, select: { at: true, text: true } }),
     db().exclusion.findMany({ where, orderBy: { recordedAt: 'asc' }, omit }),
     db().payEntry.findMany({ where, orderBy: { recordedAt: 'asc' }, omit }),
   ])
-  return { notes, exclusions, pay }
+  return { reminders, calls, notes, exclusions, pay }
 }
 
 /** What hangs on the account. Of a code only that there was one. */

@@ -11,6 +11,6 @@ export const rotateKeyAction = defineAction(RotateKeyInput, async (actor, input)
 
 export const withdrawKeyAction = defineAction(WithdrawKeyInput, async (actor, input) => {
   const { credentials } = await withdrawKey(actor, input)
-  revalidatePath('/admin', 'layout')
-  return { message: `The key is withdrawn. Certificate files that count no more: ${credentials}.` }
+  // Not a message above the form: the form is gone once the key is withdrawn.
+  return { goTo: `/admin/${input.countyId}/keys?withdrawn=${credentials}` }
 })

@@ -1,6 +1,6 @@
 import { notFound } from 'next/navigation'
 import { ActionForm } from '@/app/ui/action-form'
-import { Empty, Tag } from '@/app/ui/notice'
+import { Empty, Notice, Tag } from '@/app/ui/notice'
 import { getOffice } from '@/lib/auth/queries'
 import { requireActor } from '@/lib/auth/session'
 import { keySetAddress } from '@/lib/certification/addresses'
@@ -14,8 +14,15 @@ import { rotateKeyAction, withdrawKeyAction } from './actions'
 export const metadata = { title: 'Signing keys' }
 
 /** The keys that sign a county's certificates: which is in use, which were, and the ways to change it. */
-export default async function KeysPage({ params }: { params: Promise<{ county: string }> }) {
+export default async function KeysPage({
+  params,
+  searchParams,
+}: {
+  params: Promise<{ county: string }>
+  searchParams: Promise<{ withdrawn?: string }>
+}) {
   const { county } = await params
+  const { withdrawn = '' } = await searchParams
   const countyId = countyIdOf(county)
   const actor = await requireActor(`/admin/${county}/keys`)
   // The state office itself issues nothing.
@@ -26,6 +33,13 @@ export default async function KeysPage({ params }: { params: Promise<{ county: s
   ])
   return (
     <AdminPage actor={actor} countyId={countyId} office={office.name} title="Signing keys" here="keys">
+      {/^\d+$/.test(withdrawn) && (
+        <div role="status">
+          <Notice kind="good">
+            <p>The key is withdrawn. Certificate files that count no more: {Number(withdrawn)}.</p>
+          </Notice>
+        </div>
+      )}
       <p>
         Each certificate file is signed with the county’s key. Anybody can check the signature with the public
         half, which is published at <a href={keySetAddress(countyId)}>{keySetAddress(countyId)}</a>.
