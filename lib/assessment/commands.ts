@@ -5,11 +5,11 @@ import { recordFact } from '@/lib/certification/commands'
 import { db, type Tx } from '@/lib/db/client'
 import { transaction } from '@/lib/db/transaction'
 import { systemClock } from '@/lib/kernel/clock'
-import { civilDateAt } from '@/lib/kernel/dates'
+import { type CivilDate, civilDateAt } from '@/lib/kernel/dates'
 import { AppError, invariant } from '@/lib/kernel/errors'
 import { canonicalJson } from '@/lib/kernel/hash'
 import type { Locale } from '@/lib/kernel/wording'
-import { freshSeed, keepDefinition, lockWorker } from '@/lib/scenarios/commands'
+import { keepDefinition, lockWorker } from '@/lib/scenarios/commands'
 import { findScenario } from '@/lib/scenarios/content'
 import { type GradedView, gradedView } from '@/lib/scenarios/core/graded'
 import {
@@ -21,9 +21,10 @@ import {
 } from '@/lib/scenarios/queries'
 import { Locale as LocaleInput, PlayEvent } from '@/lib/scenarios/schema'
 import type { Prisma } from '@/prisma/client/client'
+import { drawFormFor } from './commands-draw'
 import { loadBank } from './content'
-import { drawForm } from './core/draw'
 import { minutesFor } from './core/mark'
+import { withMends } from './core/mend'
 import {
   answerFrom,
   answersIn,
@@ -34,13 +35,23 @@ import {
   type SittingDefinition,
   type SittingItem,
 } from './core/sitting'
-import { designOrThrow, exposureOf, graceOf, hiddenEnding, retryFor } from './queries'
-import type { Form, QuizDesign } from './schema'
+import { designOrThrow, graceOf, hiddenEnding, retryFor } from './queries'
+import { mendsOf } from './queries-mends'
+import { designIn } from './queries-pass-marks'
+import type { Form } from './schema'
 
-type OwnQuiz = Awaited<ReturnType<typeof ownAttemptOrThrow>>
+export type OwnQuiz = Awaited<ReturnType<typeof ownAttemptOrThrow>>
 
 const definitionOf = (attempt: OwnQuiz) => attempt.definition.definition as unknown as SittingDefinition
 const formOf = (attempt: OwnQuiz) => attempt.form as unknown as Form
+/** A form on paper is nobody's to see or answer on a screen. @throws AppError NOT_FOUND */
+const assertOnScreen = (attempt: OwnQuiz) => {
+  if (attempt.onPaper && !attempt.finishedAt)
+    throw new AppError('NOT_FOUND', {
+      userMessage: 'This quiz is on paper: your trainer has it.',
+      userMessageEs: 'Este examen es en papel: lo tiene su capacitador.',
+    })
+}
 export const isDue = (attempt: { dueAt: Date | null }, at: Date) =>
   attempt.dueAt !== null && at >= graceOf(attempt.dueAt)
 
@@ -50,10 +61,10 @@ export async function startQuiz(actor: Actor, key: string, locale: Locale): Prom
   const at = systemClock.now()
   return transaction(async (tx) => {
     const worker = await traineeOrThrow(tx, actor)
-    const design = designOrThrow(key)
+    const design = await designIn(tx, worker.countyId, designOrThrow(key))
     await lockWorker(tx, worker.id)
     const open = await tx.attempt.findFirst({
-      where: { pollWorkerId: worker.id, kind: 'quiz', key, finishedAt: null },
+      where: { pollWorkerId: worker.id, kind: 'quiz', key, finishedAt: null, onPaper: false },
       select: { id: true, dueAt: true },
     })
     if (open && (open.dueAt === null || at < graceOf(open.dueAt))) return { attemptId: open.id }
@@ -66,18 +77,7 @@ export async function startQuiz(actor: Actor, key: string, locale: Locale): Prom
         userMessageEs:
           'Todavía no puede hacer el examen otra vez. Su página dice cuándo. Hasta entonces, practique las lecciones.',
       })
-    const earlier = await tx.attempt.findMany({
-      where: { pollWorkerId: worker.id, kind: 'quiz', key },
-      orderBy: { startedAt: 'asc' },
-      select: { form: true },
-    })
-    const seed = freshSeed()
-    const form = drawForPerson(
-      design,
-      seed,
-      earlier.map((attempt) => (attempt.form as unknown as Form).questionIds),
-      await exposureOf(tx, key),
-    )
+    const form = await drawFormFor(tx, worker, design)
     const equipment = await equipmentOf(tx, worker)
     const definition: SittingDefinition = {
       design,
@@ -99,7 +99,7 @@ export async function startQuiz(actor: Actor, key: string, locale: Locale): Prom
         definitionHash,
         equipmentProfile: equipment.id,
         locale,
-        seed,
+        seed: form.seed,
         form: form as unknown as Prisma.InputJsonValue,
         startedAt: at,
         dueAt: new Date(at.getTime() + minutes * 60_000),
@@ -118,34 +118,10 @@ export async function startQuiz(actor: Actor, key: string, locale: Locale): Prom
   })
 }
 
-/** A form that keeps the overlap with the person's earlier forms under the design's limit. Where the bank is too small
- *  for that, the oldest forms are let go first: nobody is kept from trying again by a small bank.
- *  @throws AppError UNAVAILABLE where the bank can't fill the quiz at all */
-function drawForPerson(
-  design: QuizDesign,
-  seed: number,
-  earlierForms: string[][],
-  exposure: ReadonlyMap<string, number>,
-): Form {
-  for (let skip = 0; skip <= earlierForms.length; skip++) {
-    const drawn = drawForm({
-      design,
-      bank: loadBank(),
-      seed,
-      earlierForms: earlierForms.slice(skip),
-      exposure,
-    })
-    if (drawn.status === 'drawn') return drawn.form
-  }
-  throw new AppError('UNAVAILABLE', {
-    userMessage: 'This quiz has too few questions at the moment. Please tell your election office.',
-    userMessageEs: 'Este examen tiene muy pocas preguntas en este momento. Avise a su oficina electoral.',
-  })
-}
-
 /** An attempt of the actor's under its lock, handed in first where its time is over. */
 async function openAttempt(tx: Tx, actor: Actor, attemptId: string, at: Date): Promise<OwnQuiz | null> {
   const attempt = await ownAttemptOrThrow(tx, actor, attemptId, 'quiz', 'lock')
+  assertOnScreen(attempt)
   if (attempt.finishedAt) return null
   if (!isDue(attempt, at)) return attempt
   await finishQuiz(tx, actor.accountId, attempt, at)
@@ -260,9 +236,13 @@ export async function finishQuiz(
   accountId: string | null,
   attempt: OwnQuiz,
   at: Date,
+  /** Where it was sat on paper, on an earlier day. */
+  satOn?: CivilDate,
 ): Promise<void> {
   const log = (await listEvents(tx, attempt.id)) as QuizEvent[]
-  const result = markSitting(definitionOf(attempt), formOf(attempt), log)
+  const mends = await mendsOf(tx, attempt.countyId, attempt.key)
+  const { definition, form } = withMends(definitionOf(attempt), formOf(attempt), mends)
+  const result = markSitting(definition, form, log)
   await tx.attempt.update({
     where: { id: attempt.id },
     data: {
@@ -283,7 +263,7 @@ export async function finishQuiz(
         workerId: attempt.pollWorkerId,
         kind: 'quizPassed',
         topic: attempt.key,
-        on: civilDateAt(doneAt, attempt.pollWorker.county.timeZone),
+        on: satOn ?? civilDateAt(doneAt, attempt.pollWorker.county.timeZone),
         scoreFraction: result.scoreFraction,
         equipmentProfile: attempt.equipmentProfile,
         onceKey: `attempt:${attempt.id}`,
@@ -319,6 +299,7 @@ export async function closeIfDue(actor: Actor, attemptId: string): Promise<boole
   const at = systemClock.now()
   // Nearly always there is nothing to do: that takes no transaction and no lock.
   const attempt = await ownAttemptOrThrow(db(), actor, attemptId, 'quiz')
+  assertOnScreen(attempt)
   if (attempt.finishedAt) return true
   if (!isDue(attempt, at)) return false
   return transaction(async (tx) => (await openAttempt(tx, actor, attemptId, at)) === null)

@@ -11,8 +11,10 @@ import { type StrippedScenario, stripScenario } from '@/lib/scenarios/core/strip
 import { fillText, textsFor, whyKey } from '@/lib/scenarios/core/texts'
 import { listEvents, ownAttemptOrThrow, type Trainee, traineeOrThrow } from '@/lib/scenarios/queries'
 import type { Competency, EquipmentProfile, PlayEvent } from '@/lib/scenarios/schema'
+import type { Appeal } from '@/prisma/client/client'
 import { findQuizDesign, listQuizDesigns } from './content'
 import { minutesFor } from './core/mark'
+import { withMends } from './core/mend'
 import {
   answersIn,
   answerTexts,
@@ -25,6 +27,8 @@ import {
   type SittingItem,
 } from './core/sitting'
 import { type ShownQuestion, showQuestion } from './core/strip'
+import { mendsOf } from './queries-mends'
+import { designIn } from './queries-pass-marks'
 import type { Answer, Answers, Form, Question, QuizDesign, Result } from './schema'
 
 /** An answer that was on its way when the time ended still counts: the network is slower than the clock. */
@@ -97,7 +101,7 @@ export async function listQuizzes(actor: Actor, locale: Locale): Promise<QuizSum
   const [attempts, passes] = await Promise.all([
     db().attempt.findMany({
       where: { pollWorkerId: worker.id, kind: 'quiz' },
-      select: { key: true, finishedAt: true },
+      select: { key: true, finishedAt: true, onPaper: true },
     }),
     db().fact.findMany({
       where: { pollWorkerId: worker.id, kind: 'quizPassed' },
@@ -110,7 +114,7 @@ export async function listQuizzes(actor: Actor, locale: Locale): Promise<QuizSum
       key: design.id,
       title: design.names[locale],
       minutes: minutesFor(design, Math.max(1, worker.timeMultiplier)),
-      state: own.some((a) => !a.finishedAt)
+      state: own.some((a) => !a.finishedAt && !a.onPaper)
         ? 'unfinished'
         : passes.some((fact) => fact.topic === design.id)
           ? 'passed'
@@ -139,12 +143,12 @@ export interface QuizPage {
 /** One quiz before it is begun. @throws AppError NOT_FOUND */
 export async function getQuizOrThrow(actor: Actor, key: string, locale: Locale): Promise<QuizPage> {
   const worker = await traineeOrThrow(db(), actor)
-  const design = designOrThrow(key)
+  const design = await designIn(db(), worker.countyId, designOrThrow(key))
   const [attempts, pass, retry] = await Promise.all([
     db().attempt.findMany({
       where: { pollWorkerId: worker.id, kind: 'quiz', key },
       orderBy: { startedAt: 'desc' },
-      select: { id: true, finishedAt: true },
+      select: { id: true, finishedAt: true, onPaper: true },
     }),
     db().fact.findFirst({
       where: { pollWorkerId: worker.id, kind: 'quizPassed', topic: key },
@@ -161,7 +165,7 @@ export async function getQuizOrThrow(actor: Actor, key: string, locale: Locale):
     ownLimit: worker.timeMultiplier > 1,
     cutScoreFraction: design.passing.cutFraction,
     passedOn: (pass?.happenedOn ?? null) as CivilDate | null,
-    unfinishedAttemptId: attempts.find((a) => !a.finishedAt)?.id ?? null,
+    unfinishedAttemptId: attempts.find((a) => !a.finishedAt && !a.onPaper)?.id ?? null,
     lastAttemptId: attempts.find((a) => a.finishedAt)?.id ?? null,
     retry,
   }
@@ -289,6 +293,10 @@ export interface Miss {
   critical: boolean
   /** Some points, not all. */
   partly: boolean
+  /** Null for a story. */
+  questionId: string | null
+  /** What the person said against the question, and what came of it. */
+  appeal: { decision: 'open' | 'upheld' | 'rejected'; why: string | null } | null
   /** False where the design doesn't show explanations. */
   told: boolean
   lesson: { key: string; title: string } | null
@@ -317,8 +325,13 @@ export async function getQuizResultOrThrow(
 ): Promise<QuizOutcome | null> {
   const attempt = await ownAttemptOrThrow(db(), actor, attemptId, 'quiz')
   if (!attempt.finishedAt) return null
-  const definition = attempt.definition.definition as unknown as SittingDefinition
+  const { definition } = withMends(
+    attempt.definition.definition as unknown as SittingDefinition,
+    attempt.form as unknown as Form,
+    await mendsOf(db(), attempt.countyId, attempt.key),
+  )
   const result = attempt.result as unknown as Result
+  const appeals = await db().appeal.findMany({ where: { attemptId } })
   const log = (await listEvents(db(), attemptId)) as QuizEvent[]
   const { design } = definition
   const items = itemsOf(definition, attempt.form as unknown as Form)
@@ -338,6 +351,8 @@ export async function getQuizResultOrThrow(
       critical,
       partly: marked.fraction > 0 && marked.fraction < 1,
       told: design.shown.explanations !== 'none',
+      questionId: item.kind === 'question' ? item.id : null,
+      appeal: appealOf(appeals.find((appeal) => appeal.questionId === item.id)),
     }
     return [
       item.kind === 'question'
@@ -369,6 +384,14 @@ export async function getQuizResultOrThrow(
     retry: await retryFor(db(), attempt.pollWorker, design, systemClock.now()),
   }
 }
+
+const appealOf = (appeal: Appeal | undefined): Miss['appeal'] =>
+  appeal
+    ? {
+        decision: (appeal.decision as 'upheld' | 'rejected' | null) ?? 'open',
+        why: appeal.decisionText,
+      }
+    : null
 
 const sourceOf = (source: { kind: string; cite?: string | undefined }): string => source.cite ?? source.kind
 

@@ -214,6 +214,44 @@ export type AuditEvent =
       detail: { mergeId: string; mergedId: string; fields: string[] }
     }
   | { event: 'people.not-the-same'; subject: `worker:${string}`; detail: { otherId: string } }
+  | {
+      event: 'panel.begun'
+      subject: `panel:${string}`
+      detail: { quizKey: string; judges: number; items: number }
+    }
+  | { event: 'panel.rated'; subject: `panel:${string}`; detail: { judge: number; round: number } }
+  | {
+      event: 'panel.closed'
+      subject: `panel:${string}`
+      detail: { fraction: number; standardError: number | null }
+    }
+  | {
+      event: 'pass-mark.adopted'
+      subject: `panel:${string}`
+      detail: { quizKey: string; cutFraction: number }
+    }
+  | { event: 'paper-form.drawn'; subject: `attempt:${string}`; detail: { quizKey: string } }
+  | { event: 'paper-form.typed'; subject: `attempt:${string}`; detail: { round: number; agreed: boolean } }
+  | {
+      event: 'appeal.entered'
+      subject: `attempt:${string}`
+      detail: { appealId: string; questionId: string }
+    }
+  | {
+      event: 'appeal.decided'
+      subject: `attempt:${string}`
+      detail: { appealId: string; questionId: string; decision: string }
+    }
+  | {
+      event: 'quiz.re-marked'
+      subject: `quiz:${string}`
+      detail: { remarkId: string; questionId: string; mend: string; attempts: number; changed: number }
+    }
+  | {
+      event: 'attempt.re-marked'
+      subject: `attempt:${string}`
+      detail: { remarkId: string; scoreFraction: number; passed: boolean }
+    }
 
 export type AuditEventName = AuditEvent['event']
 

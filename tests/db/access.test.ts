@@ -7,7 +7,7 @@ import { pathToFileURL } from 'node:url'
 import { beforeAll, describe, expect, it, vi } from 'vitest'
 import type { Actor } from '@/lib/auth/actor'
 import { db } from '@/lib/db/client'
-import { civilDate } from '@/lib/kernel/dates'
+import { civilDate, civilDateAt } from '@/lib/kernel/dates'
 import type { Outcome } from '@/lib/web/outcome'
 import { Access } from '@/prisma/client/enums'
 import { seedIfEmpty } from '@/prisma/seed/seed'
@@ -61,6 +61,10 @@ interface World {
   certificate: string
   issue: string
   key: string
+  panel: string
+  countyRef: string
+  /** A form on paper. */
+  paper: string
   /** Number of the question that is a story. */
   story: number
 }
@@ -114,6 +118,8 @@ const people = 'app/(office)/office/[county]/people'
 const person = `${people}/[id]/actions.ts`
 const who = (w: World) => ({ countyId: 'larkmoor', workerId: w.worker })
 const OFFICE: Who[] = ['countyStaff', 'administrator']
+const quizPages = 'app/(training)/training/[county]/quizzes/[quiz]'
+const panel = (w: World) => ({ countyId: 'larkmoor', panelId: w.panel })
 const admin = 'app/(admin)/admin/[county]/actions.ts'
 
 const ACTIONS: Record<string, ActionRow> = {
@@ -173,9 +179,46 @@ const ACTIONS: Record<string, ActionRow> = {
     fields: (w) => ({ classId: w.class }),
     may: ['pollWorker'],
   },
-  'app/(training)/training/[county]/quizzes/[quiz]/actions.ts#refreshStatisticsAction': {
+  [`${quizPages}/actions.ts#refreshStatisticsAction`]: {
     fields: () => ({ countyId: 'larkmoor', quizKey: 'polls-basics' }),
     may: ['trainer', 'countyStaff', 'administrator'],
+  },
+  [`${quizPages}/paper/actions.ts#drawPaperAction`]: {
+    fields: (w) => ({ countyId: 'larkmoor', quizKey: 'polls-basics', countyRef: w.countyRef, locale: 'en' }),
+    may: ['trainer', 'countyStaff'],
+  },
+  [`${quizPages}/paper/actions.ts#typePaperAction`]: {
+    fields: (w) => ({
+      countyId: 'larkmoor',
+      quizKey: 'polls-basics',
+      attemptId: w.paper,
+      satOn: civilDateAt(new Date(), 'America/Chicago'),
+    }),
+    may: ['trainer', 'countyStaff'],
+  },
+  [`${quizPages}/paper/actions.ts#doubleEntryAction`]: {
+    fields: () => ({ countyId: 'larkmoor', required: 'no' }),
+    may: ['countyStaff', 'administrator'],
+  },
+  [`${quizPages}/pass-mark/actions.ts#beginPanelAction`]: {
+    fields: () => ({
+      countyId: 'larkmoor',
+      quizKey: 'polls-basics',
+      heldOn: '2026-01-15',
+      roles: 'lead\ntrainer',
+      forms: '1',
+    }),
+    may: ['trainer', 'countyStaff'],
+  },
+  [`${quizPages}/pass-mark/actions.ts#ratePanelAction`]: {
+    fields: (w) => ({ ...panel(w), quizKey: 'polls-basics', judge: '0', round: '1' }),
+    may: ['trainer', 'countyStaff'],
+    refusedInside: true,
+  },
+  [`${quizPages}/pass-mark/actions.ts#closePanelAction`]: { fields: panel, may: ['trainer', 'countyStaff'] },
+  [`${quizPages}/pass-mark/actions.ts#adoptPassMarkAction`]: {
+    fields: (w) => ({ ...panel(w), which: 'mean' }),
+    may: ['countyStaff', 'administrator'],
   },
   'app/(worker)/lessons/actions.ts#startLessonAction': {
     fields: () => ({ key: 'card-returned' }),
@@ -690,6 +733,8 @@ beforeAll(async () => {
   const me = actorWith('pollWorker', 'larkmoor')
   const { startLesson } = await import('@/lib/scenarios/commands')
   const { startQuiz } = await import('@/lib/assessment/commands')
+  const { drawPaperForm } = await import('@/lib/assessment/commands-paper')
+  const { beginPanel } = await import('@/lib/assessment/commands-panels')
   const attempt = (await startLesson(me, 'card-returned', 'en')).attemptId
   const quiz = (await startQuiz(me, 'polls-basics', 'en')).attemptId
   const key = await db().issuerKey.create({
@@ -741,6 +786,24 @@ beforeAll(async () => {
     workerRef: people[0]!.countyRef,
     attempt,
     quiz,
+    countyRef: people[1]!.countyRef,
+    paper: (
+      await drawPaperForm(actorWith('trainer', 'larkmoor'), {
+        countyId: 'larkmoor',
+        quizKey: 'polls-basics',
+        countyRef: people[0]!.countyRef,
+        locale: 'en',
+      })
+    ).attemptId,
+    panel: (
+      await beginPanel(actorWith('trainer', 'larkmoor'), {
+        countyId: 'larkmoor',
+        quizKey: 'polls-basics',
+        heldOn: civilDate('2026-01-15'),
+        roles: 'lead\ntrainer',
+        forms: 1,
+      })
+    ).panelId,
     rosterMark: 'none:0',
     story: 9,
   }

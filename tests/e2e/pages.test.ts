@@ -5,6 +5,7 @@ import type { Browser } from 'playwright-core'
 import { afterAll, beforeAll, describe, expect, inject, it } from 'vitest'
 import { seededRandom, seedOf } from '@/lib/kernel/random'
 import { axeFindings, openBrowser, openContext, sidewaysPixels } from '@/tests/support/browser'
+import { getPage, postForm } from '@/tests/support/plain-form'
 import { signIn, type Visitor, withClient } from '@/tests/support/visitor'
 
 const FULL = process.env.TEST_FULL === '1'
@@ -16,6 +17,8 @@ type Who = 'nobody' | 'worker' | 'trainer' | 'clerk' | 'admin' | 'state'
 interface World {
   /** A question with figures. */
   question: string
+  panel: string
+  paper: string
   worker: string
   election: string
   seat: string
@@ -126,6 +129,34 @@ const PAGES: Record<string, [Who, (w: World) => string]> = {
   '(training)/training/[county]/[worker]/page.tsx': ['trainer', (w) => `/training/larkmoor/${w.worker}`],
   '(worker)/certificates/page.tsx': ['worker', () => '/certificates'],
   '(worker)/certificates/record/page.tsx': ['worker', () => '/certificates/record'],
+  '(training)/training/[county]/quizzes/[quiz]/pass-mark/page.tsx': [
+    'trainer',
+    () => '/training/larkmoor/quizzes/polls-basics/pass-mark',
+  ],
+  '(training)/training/[county]/quizzes/[quiz]/pass-mark/[panel]/page.tsx': [
+    'clerk',
+    (w) => `/training/larkmoor/quizzes/polls-basics/pass-mark/${w.panel}`,
+  ],
+  '(training)/training/[county]/quizzes/[quiz]/pass-mark/[panel]/rate/[judge]/page.tsx': [
+    'trainer',
+    (w) => `/training/larkmoor/quizzes/polls-basics/pass-mark/${w.panel}/rate/0`,
+  ],
+  '(training)/training/[county]/quizzes/[quiz]/paper/page.tsx': [
+    'clerk',
+    () => '/training/larkmoor/quizzes/polls-basics/paper',
+  ],
+  '(training)/training/[county]/quizzes/[quiz]/paper/[attempt]/page.tsx': [
+    'trainer',
+    (w) => `/training/larkmoor/quizzes/polls-basics/paper/${w.paper}`,
+  ],
+  '(training)/training/[county]/quizzes/[quiz]/paper/[attempt]/key/page.tsx': [
+    'trainer',
+    (w) => `/training/larkmoor/quizzes/polls-basics/paper/${w.paper}/key`,
+  ],
+  '(training)/training/[county]/quizzes/[quiz]/paper/[attempt]/type/page.tsx': [
+    'trainer',
+    (w) => `/training/larkmoor/quizzes/polls-basics/paper/${w.paper}/type`,
+  ],
   '(training)/training/[county]/quizzes/page.tsx': ['trainer', () => '/training/larkmoor/quizzes'],
   '(training)/training/[county]/quizzes/[quiz]/page.tsx': [
     'trainer',
@@ -189,6 +220,40 @@ async function firstQuestion(): Promise<string> {
   throw new Error('the statistics were not worked out within a minute')
 }
 
+/** A form on paper, drawn by the trainer's own form. */
+async function drawPaper(): Promise<string> {
+  const { cookie } = visitors.trainer!
+  const { rows } = await withClient(product.databaseUrl, (client) =>
+    client.query(`SELECT "countyRef" AS ref FROM "PollWorker" WHERE "countyId" = 'larkmoor'
+                  AND "countyRef" LIKE '%0110'`),
+  )
+  const page = await getPage(`${url}/training/larkmoor/quizzes/polls-basics/paper`, cookie)
+  const { ref } = rows[0] as { ref: string }
+  await postForm(page, cookie, 'countyRef', { countyRef: ref, locale: 'es' })
+  const drawn = await withClient(product.databaseUrl, (client) =>
+    client.query(`SELECT id FROM "Attempt" WHERE "onPaper" LIMIT 1`),
+  )
+  return (drawn.rows[0] as { id: string }).id
+}
+
+/** A panel of two with both rounds on one question. */
+const beginPanel = (question: string): Promise<string> =>
+  withClient(product.databaseUrl, async (client) => {
+    const { rows } = await client.query(
+      `INSERT INTO "Panel" (id, "countyId", "quizKey", "heldOn", items, judges, ratings, "createdBy")
+       VALUES (gen_random_uuid(), 'larkmoor', 'polls-basics', '2026-01-15', $1, $2, $3, gen_random_uuid()) RETURNING id`,
+      [
+        JSON.stringify([{ id: question, kind: 'question', version: 1, weight: 1 }]),
+        JSON.stringify([{ role: 'lead' }, { role: 'trainer' }]),
+        JSON.stringify([
+          [[0.5], [0.8]],
+          [[0.6], [0.7]],
+        ]),
+      ],
+    )
+    return (rows[0] as { id: string }).id
+  })
+
 beforeAll(async () => {
   browser = await openBrowser()
   const ids = await withClient(product.databaseUrl, async (client) => {
@@ -232,7 +297,9 @@ beforeAll(async () => {
   await asking.waitForURL(/reminders\/[0-9a-f-]{36}$/)
   const batch = asking.url().split('/').at(-1)!
   await clerk.close()
-  world = { ...ids, batch, question, seat, attempt, quiz, result: quiz }
+  const panel = await beginPanel(question)
+  const paper = await drawPaper()
+  world = { ...ids, batch, question, panel, paper, seat, attempt, quiz, result: quiz }
 })
 afterAll(() => browser?.close())
 

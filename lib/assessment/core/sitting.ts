@@ -137,7 +137,8 @@ export function rightTexts(question: Question, locale: 'en' | 'es'): string[] {
     list.filter((o) => o.right).map((o) => o.id)
   switch (question.kind) {
     case 'single':
-      return answerTexts(question, { kind: 'single', option: right(question.options)[0]! }, locale)
+      // Two where a mend made another one right too.
+      return right(question.options).map((id) => question.texts[locale].options[id] ?? id)
     case 'several':
       return answerTexts(question, { kind: 'several', options: right(question.options) }, locale)
     case 'order':

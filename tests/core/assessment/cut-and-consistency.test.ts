@@ -22,6 +22,20 @@ describe('the pass mark by a panel', () => {
     })
   })
 
+  it('weighs an item that counts for several points: the same as the item several times', () => {
+    const ratings = [
+      [0.6, 0.9],
+      [0.8, 0.7],
+    ]
+    const cut = angoffCutScore(ratings, [1, 2])
+    const spelled = angoffCutScore(ratings.map(([a, b]) => [a!, b!, b!]))
+    expect(cut.mean).toBeCloseTo(spelled.mean, 12)
+    expect(cut.fraction).toBeCloseTo(spelled.fraction, 12)
+    expect(cut.standardError).toBeCloseTo(spelled.standardError!, 12)
+    expect(() => angoffCutScore(ratings, [1])).toThrow(RangeError)
+    expect(() => angoffCutScore(ratings, [1, 0])).toThrow(RangeError)
+  })
+
   it('has no error for one judge, and refuses ragged or foreign ratings', () => {
     expect(angoffCutScore([[0.5, 1]])).toMatchObject({ mean: 1.5, standardError: null })
     for (const bad of [[], [[]], [[0.5], [0.5, 0.5]], [[1.2]]])

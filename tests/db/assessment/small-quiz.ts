@@ -62,3 +62,12 @@ export const SMALL_DESIGN = QuizDesign.parse({
   passing: { cutFraction: 0.7 },
   retake: { waitDays: 1, maxAttempts: 2, overlapAtMost: 0 },
 })
+
+/** The same with questions on the story's subject, which a form on paper asks instead. */
+export const PAPER_BANK = new Map([
+  ...SMALL_BANK,
+  ...['x', 'y', 'z'].map((x) => {
+    const q = QuestionSchema.parse({ ...(single(`c-${x}`) as object), competency: 'card-handling' })
+    return [q.id, q] as const
+  }),
+])
