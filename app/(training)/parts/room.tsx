@@ -97,7 +97,7 @@ function RoomBar() {
   const refused = entries.filter((entry) => entry.refused !== undefined)
   const waiting = entries.length - refused.length
   return (
-    <aside className="room-bar no-print" aria-label="What this tablet keeps" lang="en">
+    <div className="room-bar no-print" lang="en">
       <p role="status">
         {waiting > 0 &&
           (status === 'offline'
@@ -118,6 +118,6 @@ function RoomBar() {
           </button>
         </div>
       ))}
-    </aside>
+    </div>
   )
 }

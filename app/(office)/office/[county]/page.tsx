@@ -142,8 +142,8 @@ function nextSteps(
     })
   if (certified.lapsing > 0)
     steps.push({
-      href: `/office/${county}/people?certified=no`,
-      link: 'Call in for training',
+      href: `/office/${county}/lapses`,
+      link: 'Remind who lapses',
       why: `${count(certified.lapsing, 'certificate holder')} will have lapsed by election day.`,
     })
   return steps

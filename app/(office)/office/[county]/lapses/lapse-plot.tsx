@@ -1,3 +1,4 @@
+import { TableBox } from '@/app/ui/notice'
 import type { LapsesView } from '@/lib/reminders/queries'
 import { dateText } from '../../../parts/words'
 
@@ -17,13 +18,18 @@ export const LapsePlot = ({ view }: { view: LapsesView }) => {
   const y = (i: number) => TOP + i * ROW + ROW / 2
   return (
     <>
-      <div className="lapse-plot">
-        <svg viewBox={`0 0 ${width} ${height}`} style={{ minWidth: `${width * 0.75}px` }} aria-hidden="true">
+      <TableBox label="Certificates that end, by position and time">
+        <svg
+          className="lapse-plot"
+          viewBox={`0 0 ${width} ${height}`}
+          style={{ minWidth: `${width * 0.75}px` }}
+          aria-hidden="true"
+        >
           {view.bins.map((bin, i) => (
             <g key={bin.from}>
               <line x1={LEFT + i * STEP} x2={LEFT + i * STEP} y1={TOP - 6} y2={height} className="tick" />
               <text x={x(i)} y={16} textAnchor="middle">
-                {dateText(bin.from, 'short').replace(/^\w+, /, '')}
+                {dayOf(view, i)}
               </text>
             </g>
           ))}
@@ -47,14 +53,13 @@ export const LapsePlot = ({ view }: { view: LapsesView }) => {
             </g>
           ))}
         </svg>
-      </div>
+      </TableBox>
       <p className="small quiet">
         Each column is {weeks(view)} from the day above it. The bar at the right is election day.
       </p>
       <details className="more">
         <summary>The same as a table</summary>
-        {/* biome-ignore lint/a11y/noNoninteractiveTabindex: a box that scrolls must be reachable by keyboard */}
-        <div className="table-box" tabIndex={0}>
+        <TableBox label="The same as a table">
           <table>
             <caption>Certificates that end, by position and from which day</caption>
             <thead>
@@ -68,7 +73,7 @@ export const LapsePlot = ({ view }: { view: LapsesView }) => {
                 </th>
                 {view.bins.map((bin) => (
                   <th scope="col" className="number" key={bin.from}>
-                    {dateText(bin.from, 'short').replace(/^\w+, /, '')}
+                    {dateText(bin.from)}
                   </th>
                 ))}
               </tr>
@@ -88,10 +93,17 @@ export const LapsePlot = ({ view }: { view: LapsesView }) => {
               ))}
             </tbody>
           </table>
-        </div>
+        </TableBox>
       </details>
     </>
   )
+}
+
+/** 'Jun 2', with the year where it is another than in the column before. */
+function dayOf(view: LapsesView, i: number): string {
+  const [bin, before] = [view.bins[i]!, view.bins[i - 1]]
+  const day = dateText(bin.from, 'short').replace(/^\w+, /, '')
+  return before && before.from.slice(0, 4) !== bin.from.slice(0, 4) ? `${day} ’${bin.from.slice(2, 4)}` : day
 }
 
 function weeks(view: LapsesView): string {

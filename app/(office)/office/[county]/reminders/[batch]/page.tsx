@@ -1,6 +1,7 @@
 import { ActionForm } from '@/app/ui/action-form'
 import { Empty, Figures, Notice, Tag } from '@/app/ui/notice'
 import { requireActor } from '@/lib/auth/session'
+import { env } from '@/lib/env'
 import {
   type BatchView,
   getBatchOrThrow,
@@ -14,6 +15,9 @@ import { markReturnedAction, recordCallAction } from '../actions'
 import { ReadAgain } from './read-again'
 
 export const metadata = { title: 'A batch of reminders' }
+
+/** Of those who need nothing more, as many as a page can bear. */
+const SHOWN = 200
 
 const STATES: Record<ReminderState, [words: string, kind: 'info' | 'good' | 'warn' | 'bad']> = {
   waiting: ['… e-mail waits', 'info'],
@@ -56,6 +60,14 @@ export default async function BatchPage({ params }: { params: Promise<{ county: 
           </p>
         </Notice>
       )}
+      {!env().SMTP_URL && batch.mail > 0 && (
+        <Notice kind="warn">
+          <p>
+            No mail server is set (SMTP_URL), so no e-mail leaves the house: an administrator can read them in
+            the outbox.
+          </p>
+        </Notice>
+      )}
       <Figures
         items={[
           { name: 'e-mails sent', value: inState('sent') },
@@ -87,9 +99,12 @@ export default async function BatchPage({ params }: { params: Promise<{ county: 
       {others.length > 0 && (
         <section aria-labelledby="others">
           <h2 id="others">Everybody else in this batch: {others.length}</h2>
-          {others.map((row) => (
+          {others.slice(0, SHOWN).map((row) => (
             <Person key={row.id} row={row} county={county} batch={batch} />
           ))}
+          {others.length > SHOWN && (
+            <p>{count(others.length - SHOWN, 'more person is', 'more people are')} not shown.</p>
+          )}
         </section>
       )}
     </OfficePage>
