@@ -9,6 +9,7 @@ import { solveRoster } from '@/lib/roster/core/solve'
 import { loadRosterGround, type RosterGround } from '@/lib/roster/facts'
 import type { RunOutcome } from '@/lib/roster/outcome'
 import { explainAndPlan, type PlanFound, type PlanInput } from '@/lib/roster/plan'
+import { levelWords, statusWords } from '@/lib/roster/proof-words'
 import type { RosterResult } from '@/lib/roster/schema'
 import { log } from '@/lib/web/log'
 import { runInThread } from './thread'
@@ -168,6 +169,10 @@ function outcomeOf(
     }),
     travelKm: Math.round(metres / 100) / 10,
     proof: result.levels.flatMap(proofWords),
+    levels: [
+      { title: 'The whole roster', proven: result.status === 'optimal', sentence: statusWords(result) },
+      ...levelWords(result),
+    ],
     empty: found.empty,
     training: found.training,
     filledWithTraining: found.filledWithTraining,

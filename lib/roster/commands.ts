@@ -257,6 +257,8 @@ export async function swapSeats(actor: Actor, input: z.output<typeof SwapInput>)
     await assertEligible(tx, other, inOne.pollWorker)
     await assertEligible(tx, one, inOther.pollWorker)
     await tx.seating.deleteMany({ where: { id: { in: [inOne.id, inOther.id] } } })
+    await assertFree(tx, draft.id, inOne.pollWorker, other)
+    await assertFree(tx, draft.id, inOther.pollWorker, one)
     const base = { countyId: draft.countyId, rosterId: draft.id }
     await tx.seating.createMany({
       data: [
@@ -275,6 +277,78 @@ export async function swapSeats(actor: Actor, input: z.output<typeof SwapInput>)
       detail: { rosterId: draft.id, revision: draft.revision + 1, seatIds: [one.id, other.id] },
     })
   })
+}
+
+export const MoveInput = SeatInput.extend({ toSeatId: z.uuid() })
+
+/** Takes the person of one seat into an empty one; the first is left empty. Two acts in one, so that nobody sees the
+ *  half of it. @throws AppError INVALID_INPUT when they may not sit there, CONFLICT when a seat is locked or taken. */
+export async function moveSeat(actor: Actor, input: z.output<typeof MoveInput>) {
+  return transaction(async (tx) => {
+    const draft = await openDraft(tx, actor, input.electionId, input.expected)
+    if (input.seatId === input.toSeatId)
+      throw new AppError('INVALID_INPUT', { userMessage: 'Choose another seat to move to.' })
+    const from = await seatIn(tx, input.electionId, input.seatId)
+    const to = await seatIn(tx, input.electionId, input.toSeatId)
+    const sitting = await tx.seating.findUnique({
+      where: { rosterId_seatId: { rosterId: draft.id, seatId: from.id } },
+      include: { pollWorker: true },
+    })
+    if (!sitting)
+      throw new AppError('CONFLICT', { userMessage: 'Nobody sits in that seat any more: nothing to move.' })
+    assertUnlocked(sitting)
+    if (await tx.seating.findUnique({ where: { rosterId_seatId: { rosterId: draft.id, seatId: to.id } } }))
+      throw new AppError('CONFLICT', {
+        userMessage: 'Somebody sits there already. Change the two seats instead.',
+      })
+    await assertEligible(tx, to, sitting.pollWorker)
+    await tx.seating.delete({ where: { id: sitting.id } })
+    await assertFree(tx, draft.id, sitting.pollWorker, to)
+    await tx.seating.create({
+      data: {
+        countyId: draft.countyId,
+        rosterId: draft.id,
+        seatId: to.id,
+        pollWorkerId: sitting.pollWorkerId,
+        ...halvesOf(to.shift, to.servesOn),
+      },
+    })
+    const base = { rosterId: draft.id, revision: draft.revision + 1 }
+    const subject = `election:${input.electionId}` as const
+    const workerId = sitting.pollWorkerId
+    await appendAudit(
+      tx,
+      { chain: draft.countyId, actorAccountId: actor.accountId, at: systemClock.now() },
+      {
+        event: 'roster.seat-changed',
+        subject,
+        detail: { ...base, seatId: from.id, fromWorkerId: workerId, toWorkerId: null },
+      },
+    )
+    await keep(tx, actor, draft, {
+      event: 'roster.seat-changed',
+      subject,
+      detail: { ...base, seatId: to.id, fromWorkerId: null, toWorkerId: workerId },
+    })
+  })
+}
+
+/** Where somebody has another seat at that time, in words. The database would refuse too, but couldn't say where. */
+async function assertFree(tx: Tx, rosterId: string, worker: WorkerRow, seat: SeatRow): Promise<void> {
+  const { morningOn, afternoonOn } = halvesOf(seat.shift, seat.servesOn)
+  const other = await tx.seating.findFirst({
+    where: {
+      rosterId,
+      pollWorkerId: worker.id,
+      seatId: { not: seat.id },
+      OR: [...(morningOn ? [{ morningOn }] : []), ...(afternoonOn ? [{ afternoonOn }] : [])],
+    },
+    include: { seat: { include: { pollingPlace: true, position: true } } },
+  })
+  if (other)
+    throw new AppError('CONFLICT', {
+      userMessage: `${nameOf(worker)} also sits as ${other.seat.position.nameEn} at ${other.seat.pollingPlace.name} at that time. Empty that seat first. Nothing was changed.`,
+    })
 }
 
 export const PublishInput = z.object({ electionId: z.uuid(), expected: Mark })

@@ -20,6 +20,14 @@ export const TrainingStep = z.object({
 })
 export type TrainingStep = z.infer<typeof TrainingStep>
 
+export const LevelWords = z.object({
+  title: z.string(),
+  sentence: z.string(),
+  /** Proven best; else the sentence says what is not known. */
+  proven: z.boolean(),
+})
+export type LevelWords = z.infer<typeof LevelWords>
+
 export const RunOutcome = z.object({
   rosterId: z.string(),
   revision: z.number(),
@@ -32,6 +40,8 @@ export const RunOutcome = z.object({
   travelKm: z.number(),
   /** Are both goals proven? In words, from the solver's own report. */
   proof: z.array(z.string()),
+  /** The same level by level, in plain words (absent in runs from before November 2026). */
+  levels: z.array(LevelWords).default([]),
   empty: z.array(EmptySeatReason),
   training: z.array(TrainingStep),
   /** Seats filled when the instance with that training was solved again. */

@@ -10,7 +10,7 @@ import { ENDED_UNEXPECTEDLY, silentSince } from './commands-run'
 import { latestRoster, listMisplaced, markText } from './facts'
 import { RunOutcome } from './outcome'
 
-export const PLACES_PAGE = 20
+export const PLACES_PAGE = 12
 
 export interface RunView {
   id: string
@@ -47,6 +47,8 @@ export interface BoardPlace extends PlacePoint {
   seats: number
   filled: number
   misplaced: number
+  /** The filter lets it through. */
+  matches: boolean
 }
 
 export interface ElectionHead {
@@ -140,14 +142,33 @@ export interface BoardFilter {
   name?: string
   positionKey?: string
   show?: 'all' | 'empty' | 'misplaced'
+  /** A part of the map. */
+  area?: Area
   page?: number
 }
+
+/** West, south, east, north in degrees. */
+export type Area = readonly [west: number, south: number, east: number, north: number]
+
+/** An area as an address line carries it. Null: not one. */
+export function areaIn(text: string | undefined): Area | null {
+  const parts = (text ?? '').split(',').map(Number)
+  return parts.length === 4 &&
+    parts.every(Number.isFinite) &&
+    parts[0]! <= parts[2]! &&
+    parts[1]! <= parts[3]!
+    ? (parts as unknown as Area)
+    : null
+}
+
+const inArea = (area: Area, at: { lat: number; lon: number }) =>
+  at.lon >= area[0] && at.lat >= area[1] && at.lon <= area[2] && at.lat <= area[3]
 
 export interface Board {
   head: ElectionHead
   positions: PositionFigures[]
   places: BoardPlace[]
-  /** Places that the filter lets through, and the crews of this page of them. */
+  /** How many the filter lets through, and the crews of this page of them. */
   matching: number
   page: number
   pages: number
@@ -192,23 +213,21 @@ export async function getBoard(
       wrongAt.set(seat.pollingPlaceId, (wrongAt.get(seat.pollingPlaceId) ?? 0) + 1)
   const countOf = new Map(counts.map((c) => [c.id, c]))
   const emptyOf = emptyAt && new Map(emptyAt.map((c) => [c.id, c.empty]))
-  const places = points
-    .map((p) => ({
-      ...p,
-      seats: countOf.get(p.id)?.seats ?? 0,
-      filled: countOf.get(p.id)?.filled ?? 0,
-      misplaced: wrongAt.get(p.id) ?? 0,
-    }))
-    .filter((p) => p.seats > 0)
   const name = (filter.name ?? '').trim().toLowerCase()
-  const matching = places.filter(
-    (p) =>
+  const places = points.flatMap((p) => {
+    const { seats = 0, filled = 0 } = countOf.get(p.id) ?? {}
+    if (seats === 0) return []
+    const misplaced = wrongAt.get(p.id) ?? 0
+    const matches =
       (!filter.placeId || p.id === filter.placeId) &&
       (name === '' || p.name.toLowerCase().includes(name) || p.code.toLowerCase() === name) &&
+      (!filter.area || inArea(filter.area, p)) &&
       (!emptyOf || emptyOf.has(p.id)) &&
-      (filter.show !== 'empty' || (emptyOf ? (emptyOf.get(p.id) ?? 0) > 0 : p.filled < p.seats)) &&
-      (filter.show !== 'misplaced' || p.misplaced > 0),
-  )
+      (filter.show !== 'empty' || (emptyOf ? (emptyOf.get(p.id) ?? 0) > 0 : filled < seats)) &&
+      (filter.show !== 'misplaced' || misplaced > 0)
+    return [{ ...p, seats, filled, misplaced, matches }]
+  })
+  const matching = places.filter((p) => p.matches)
   const pages = Math.max(1, Math.ceil(matching.length / PLACES_PAGE))
   const page = Math.min(pages, Math.max(1, filter.page ?? 1))
   const shown = matching.slice((page - 1) * PLACES_PAGE, page * PLACES_PAGE)

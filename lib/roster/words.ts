@@ -59,6 +59,16 @@ export function refusalOf(
   }
 }
 
+/** What a move changes in travel, all concerned together. Null: an address is protected or not known. */
+export const travelChangeText = (changeKm: number | null): string =>
+  changeKm === null
+    ? 'No distance shown: an address is protected or not known.'
+    : Math.abs(changeKm) < 0.05
+      ? 'The travel stays the same.'
+      : changeKm < 0
+        ? `Saves ${milesText(-changeKm)} of travel.`
+        : `Costs ${milesText(changeKm)} more travel.`
+
 /** Two clerks at once: the second is told, and sees the roster as it is now. */
 export const STALE =
   'Somebody changed this roster since you opened the page; nothing of yours was saved. This is how it is now: look at it, then repeat your change.'
@@ -69,6 +79,7 @@ export const SAID = {
   emptied: 'Done. The seat is empty now.',
   locked: 'Locked. The next run leaves this seat as it is.',
   unlocked: 'Unlocked. The next run may change this seat.',
+  moved: 'Done. The person sits in the new seat, and the old one is empty.',
   swapped: 'Done. The two people changed seats.',
   published: 'Published. This version stays as it is; a further change starts a new draft.',
   asked: 'The run is waiting for its turn. You can go on working.',

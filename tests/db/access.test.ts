@@ -292,6 +292,11 @@ const ACTIONS: Record<string, ActionRow> = {
     fields: (w) => ({ countyId: 'larkmoor', electionId: w.election, expected: w.rosterMark }),
     may: STAFF,
   },
+  [`${election}/actions.ts#moveAction`]: {
+    fields: (w) => ({ ...seat(w), toSeatId: w.seat2, way: 'put', back: '' }),
+    may: STAFF,
+    refusedInside: true,
+  },
   [`${election}/seats/[seat]/actions.ts#lockAction`]: {
     fields: (w) => ({ ...seat(w), locked: 'yes' }),
     may: STAFF,
@@ -538,6 +543,14 @@ const ROUTES: Record<string, RouteRow> = {
     may: ['countyStaff', 'administrator'],
   },
   [`${election}/training.csv/route.ts#GET`]: {
+    params: (w) => ({ county: 'larkmoor', id: w.election }),
+    may: ['countyStaff', 'administrator'],
+  },
+  [`${election}/changes/route.ts#GET`]: {
+    params: (w) => ({ county: 'larkmoor', id: w.election }),
+    may: ['countyStaff', 'administrator'],
+  },
+  [`${election}/compare.csv/route.ts#GET`]: {
     params: (w) => ({ county: 'larkmoor', id: w.election }),
     may: ['countyStaff', 'administrator'],
   },

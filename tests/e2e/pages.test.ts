@@ -76,6 +76,10 @@ const PAGES: Record<string, [Who, (w: World) => string]> = {
     'clerk',
     (w) => `/office/larkmoor/elections/${w.election}`,
   ],
+  '(office)/office/[county]/elections/[id]/compare/page.tsx': [
+    'clerk',
+    (w) => `/office/larkmoor/elections/${w.election}/compare`,
+  ],
   '(office)/office/[county]/elections/[id]/print/page.tsx': [
     'clerk',
     (w) => `/office/larkmoor/elections/${w.election}/print`,

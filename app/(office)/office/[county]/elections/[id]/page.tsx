@@ -1,7 +1,8 @@
-import { ActionForm } from '@/app/ui/action-form'
 import { Empty, Figures, Notice, Tag } from '@/app/ui/notice'
 import { requireActor } from '@/lib/auth/session'
-import { type BoardPlace, getBoard } from '@/lib/roster/queries'
+import { areaIn, type BoardPlace, getBoard } from '@/lib/roster/queries'
+import { listChanges } from '@/lib/roster/queries-changes'
+import { getMoving } from '@/lib/roster/queries-move'
 import { saidOf } from '@/lib/roster/words'
 import { orNotFound } from '@/lib/web/or-not-found'
 import { CountyNav } from '../../../../parts/county-nav'
@@ -9,14 +10,21 @@ import { OfficePage } from '../../../../parts/office-page'
 import { SeatBars } from '../../../../parts/seat-bars'
 import { SeatMark, STATE_WORDS } from '../../../../parts/seat-mark'
 import { count, dateText, daysText } from '../../../../parts/words'
-import { publishAction } from './actions'
+import { ChangeList } from './changes'
 import { Crew } from './crew-list'
+import { DragSeats } from './drag-seats'
+import { type FilterSearch, filterQuery } from './filter'
+import { FilterForm } from './filter-form'
+import { LiveLine } from './live-line'
+import { MovePanel } from './move-panel'
 import { PlaceMap } from './place-map'
+import { PlaceLegend, PlacesTable } from './places-table'
+import { PublishPanel } from './publish-panel'
 import { RunPanel } from './run-panel'
 
 export const metadata = { title: 'Roster' }
 
-type Search = Partial<Record<'place' | 'name' | 'position' | 'show' | 'page' | 'said', string>>
+type Search = FilterSearch & Partial<Record<'said' | 'seen' | 'move' | 'to', string>>
 
 export default async function BoardPage({
   params,
@@ -29,28 +37,42 @@ export default async function BoardPage({
   const search = await searchParams
   const actor = await requireActor(`/office/${county}/elections/${id}`)
   const show = search.show === 'empty' || search.show === 'misplaced' ? search.show : 'all'
+  const area = areaIn(search.area)
   const board = await orNotFound(
     getBoard(actor, county, id, {
       placeId: search.place || undefined,
       name: search.name,
       positionKey: search.position || undefined,
       show,
+      area: area ?? undefined,
       page: Number(search.page) || 1,
     }),
   )
   const { head, positions, places, crews, runs } = board
+  const [moving, lately, since] = await Promise.all([
+    search.move && head.mayChange
+      ? getMoving(actor, county, id, search.move, [
+          ...crews.flatMap((crew) => crew.seats.map((seat) => seat.id)),
+          ...(search.to ? [search.to] : []),
+        ])
+      : null,
+    listChanges(actor, county, id, null),
+    search.said === 'stale' && search.seen ? listChanges(actor, county, id, search.seen) : null,
+  ])
   const base = `/office/${county}/elections/${id}`
   const seats = places.reduce((sum, p) => sum + p.seats, 0)
   const filled = places.reduce((sum, p) => sum + p.filled, 0)
-  const linkTo = (change: Search) => {
-    const kept = { name: search.name, position: search.position, show: search.show, place: search.place }
-    const query = new URLSearchParams(
-      Object.entries({ ...kept, ...change }).filter((e): e is [string, string] => Boolean(e[1])),
-    ).toString()
-    return `${base}${query ? `?${query}` : ''}#crews`
+  const link = (filter: Record<string, string | undefined>, more = '', to = 'crews') => {
+    const query = [filterQuery(filter), more].filter(Boolean).join('&')
+    return `${base}${query ? `?${query}` : ''}#${to}`
   }
+  /** The same page with another filter; who is being moved stays in hand. */
+  const linkTo = (change: FilterSearch, to?: string) =>
+    link({ ...search, page: undefined, ...change }, moving ? `move=${moving.seat.id}` : '', to)
+  const back = filterQuery(search)
   const message = saidOf(search.said)
-  const filtered = Boolean(search.place || search.name || search.position || show !== 'all')
+  const filtered = Boolean(search.place || search.name || search.position || area || show !== 'all')
+  const placeHref = (p: BoardPlace) => linkTo({ place: p.id, area: undefined })
   return (
     <OfficePage
       title={head.name}
@@ -67,8 +89,15 @@ export default async function BoardPage({
         <div role={search.said === 'stale' ? 'alert' : 'status'}>
           <Notice kind={search.said === 'stale' ? 'bad' : 'good'}>
             <p>{message}</p>
+            {since && <ChangeList changes={since} />}
           </Notice>
         </div>
+      )}
+      <LiveLine address={`${base}/changes`} mark={head.mark} still={moving !== null} />
+      {search.move && !moving && (
+        <Notice kind="warn">
+          <p>Nobody who could be moved sits in that seat now.</p>
+        </Notice>
       )}
       {board.misplaced > 0 && (
         <Notice kind="bad">
@@ -94,131 +123,107 @@ export default async function BoardPage({
       </div>
       <section aria-labelledby="crews">
         <h2 id="crews">Places and their crews</h2>
-        <div className="board-top">
-          <div>
-            <search>
-              <form className="filter" method="get" action={`${base}#crews`}>
-                <div className="field">
-                  <label htmlFor="name">Place</label>
-                  <input id="name" name="name" type="search" defaultValue={search.name} autoComplete="off" />
-                </div>
-                <div className="field">
-                  <label htmlFor="position">Position</label>
-                  <select id="position" name="position" defaultValue={search.position ?? ''}>
-                    <option value="">any</option>
-                    {positions.map((p) => (
-                      <option key={p.key} value={p.key}>
-                        {p.name}
-                      </option>
-                    ))}
-                  </select>
-                </div>
-                <div className="field">
-                  <label htmlFor="show">Show</label>
-                  <select id="show" name="show" defaultValue={show}>
-                    <option value="all">all places</option>
-                    <option value="empty">with empty seats</option>
-                    <option value="misplaced">with seats not allowed</option>
-                  </select>
-                </div>
-                <div className="row">
-                  <button type="submit">Show</button>
-                  {filtered && (
-                    <a className="button" href={`${base}#crews`}>
-                      All places
-                    </a>
-                  )}
-                </div>
-              </form>
-            </search>
-            <ul className="legend">
-              {(['filled', 'locked', 'empty', 'misplaced'] as const).map((state) => (
-                <li key={state}>
-                  <SeatMark state={state} /> {STATE_WORDS[state]}
-                </li>
-              ))}
-            </ul>
-            <p className="quiet">
-              {count(board.matching, 'place')}
-              {filtered && ` of ${places.length}`}, {count(places.filter(isShort).length, 'place')} with empty
-              seats. Choose a seat to change it.
-            </p>
-          </div>
-          <PlaceMap
-            places={places}
-            chosenId={search.place}
-            hrefOf={(p) => linkTo({ place: p.id, page: '' })}
+        {moving && (
+          <MovePanel
+            moving={moving}
+            dropped={search.to ? (moving.options.get(search.to) ?? null) : null}
+            cancelHref={link(search, '', `place-${moving.seat.placeCode}`)}
+            back={back}
           />
-        </div>
-        {crews.length === 0 && (
+        )}
+        <FilterForm
+          base={base}
+          search={search}
+          positions={positions}
+          moveSeatId={moving?.seat.id ?? null}
+          allHref={filtered ? link({}, moving ? `move=${moving.seat.id}` : '') : null}
+        />
+        <p className="quiet">
+          {count(board.matching, 'place')}
+          {filtered && ` of ${places.length.toLocaleString('en-US')}`},{' '}
+          {count(places.filter((p) => p.matches && p.filled < p.seats).length, 'place')} with empty seats.
+        </p>
+        {crews.length === 0 ? (
           <Empty>
             <p>{places.length === 0 ? 'This election has no seats yet.' : 'No place fits this filter.'}</p>
           </Empty>
+        ) : (
+          <div className="board-top in-step">
+            <div>
+              <PlacesTable crews={crews} chosenId={search.place} hrefOf={placeHref} />
+              <Pages board={board} linkTo={(page) => linkTo({ page: String(page) })} />
+            </div>
+            <div className="map-box">
+              <PlaceMap
+                places={places}
+                chosenId={search.place}
+                area={area}
+                hrefOf={placeHref}
+                areaHref={(to) => linkTo({ area: to.join(','), place: undefined })}
+              />
+              <PlaceLegend />
+            </div>
+          </div>
         )}
-        {crews.map(({ place, seats: crew }) => (
-          <Crew
-            key={place.id}
-            place={place}
-            seats={crew}
-            base={base}
-            chosen={place.id === search.place}
-            heldOn={head.heldOn}
-          />
-        ))}
-        {board.pages > 1 && (
-          <nav className="row" aria-label="More places">
-            {board.page > 1 && (
-              <a className="button" href={linkTo({ page: String(board.page - 1) })}>
-                ‹ Earlier places
-              </a>
-            )}
-            <span>
-              Page {board.page} of {board.pages}
-            </span>
-            {board.page < board.pages && (
-              <a className="button" href={linkTo({ page: String(board.page + 1) })}>
-                Later places ›
-              </a>
-            )}
-          </nav>
-        )}
+        <ul className="legend">
+          {(['filled', 'locked', 'empty', 'misplaced'] as const).map((state) => (
+            <li key={state}>
+              <SeatMark state={state} /> {STATE_WORDS[state]}
+            </li>
+          ))}
+        </ul>
+        <DragSeats href={`${base}${back ? `?${back}` : ''}`}>
+          {crews.map(({ place, seats: crew }) => (
+            <Crew
+              key={place.id}
+              place={place}
+              seats={crew}
+              base={base}
+              chosen={place.id === search.place}
+              heldOn={head.heldOn}
+              moveHref={head.mayChange ? (seatId) => link(search, `move=${seatId}`, 'move') : null}
+              moving={moving}
+              back={back}
+            />
+          ))}
+        </DragSeats>
+        <Pages board={board} linkTo={(page) => linkTo({ page: String(page) })} />
       </section>
-      <section className="panel" aria-labelledby="publish">
-        <h2 id="publish">Publish, print, export</h2>
-        {head.mayChange && head.roster && !head.roster.publishedAt && (
-          <>
-            <p>
-              Publishing keeps version {head.roster.version} as it is, for good
-              {filled < seats ? ` (with ${count(seats - filled, 'seat')} still empty)` : ''}. Later changes
-              start a new draft.
-            </p>
-            <ActionForm action={publishAction}>
-              <input type="hidden" name="electionId" value={id} />
-              <input type="hidden" name="countyId" value={county} />
-              <input type="hidden" name="expected" value={head.mark} />
-              <button type="submit" data-kind="main">
-                Publish version {head.roster.version}
-              </button>
-            </ActionForm>
-          </>
-        )}
-        <p className="row">
-          <a className="button" href={`${base}/print`}>
-            Crew lists for print
-          </a>
-          <a className="button" href={`${base}/print?what=county`}>
-            County overview for print
-          </a>
-          <a className="button" href={`${base}/roster.csv`} download>
-            Roster as CSV
-          </a>
-        </p>
-      </section>
+      {lately.changes.length > 0 && (
+        <details className="panel">
+          <summary>What was changed lately</summary>
+          <ChangeList changes={lately} />
+        </details>
+      )}
+      <PublishPanel head={head} empty={seats - filled} query={back} />
     </OfficePage>
   )
 }
 
-const isShort = (place: BoardPlace) => place.filled < place.seats
+const Pages = ({
+  board,
+  linkTo,
+}: {
+  board: { page: number; pages: number }
+  linkTo: (page: number) => string
+}) =>
+  board.pages > 1 && (
+    <nav className="row" aria-label="More places">
+      {board.page > 1 && (
+        <a className="button" href={linkTo(board.page - 1)}>
+          ‹ Earlier places
+        </a>
+      )}
+      <span>
+        Page {board.page} of {board.pages}
+      </span>
+      {board.page < board.pages && (
+        <a className="button" href={linkTo(board.page + 1)}>
+          Later places ›
+        </a>
+      )}
+    </nav>
+  )
 
 const RosterTag = ({ roster }: { roster: { version: number; publishedAt: Date | null } | null }) =>
   roster === null ? (

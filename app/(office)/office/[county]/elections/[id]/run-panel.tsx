@@ -1,6 +1,7 @@
 import { ActionForm } from '@/app/ui/action-form'
-import { Figures, Notice } from '@/app/ui/notice'
+import { Figures, Notice, Tag } from '@/app/ui/notice'
 import { milesText } from '@/lib/kernel/miles'
+import type { RunOutcome } from '@/lib/roster/outcome'
 import type { ElectionHead, RunView } from '@/lib/roster/queries'
 import { count } from '../../../../parts/words'
 import { fillSeatsAction, stopRunAction } from './actions'
@@ -92,14 +93,8 @@ export function RunPanel({
               { name: 'seconds', value: secondsOf(done.outcome.seconds) },
             ]}
           />
-          <ul>
-            {done.outcome.proof.map((sentence) => (
-              <li key={sentence}>{sentence}</li>
-            ))}
-            {done.outcome.notes.map((note) => (
-              <li key={note}>{note}</li>
-            ))}
-          </ul>
+          <Proven outcome={done.outcome} />
+          <WhyEmpty outcome={done.outcome} base={base} />
         </details>
       )}
       {empty > 0 && done?.outcome && done.outcome.training.length > 0 && (
@@ -114,6 +109,54 @@ export function RunPanel({
         </p>
       )}
     </section>
+  )
+}
+
+/** Level by level what is proven and what is not; told by words and mark, not by colour alone. */
+const Proven = ({ outcome }: { outcome: RunOutcome }) => (
+  <ul className="proven">
+    {outcome.levels.length > 0
+      ? outcome.levels.map((level) => (
+          <li key={level.title}>
+            <Tag kind={level.proven ? 'good' : 'warn'}>{level.proven ? 'proven' : 'not proven'}</Tag>{' '}
+            <b>{level.title}.</b> {level.sentence}
+          </li>
+        ))
+      : outcome.proof.map((sentence) => <li key={sentence}>{sentence}</li>)}
+    {outcome.notes.map((note) => (
+      <li key={note}>{note}</li>
+    ))}
+  </ul>
+)
+
+const MOST_REASONS = 4
+
+/** Why seats stay empty, the commonest reason first. */
+const WhyEmpty = ({ outcome, base }: { outcome: RunOutcome; base: string }) => {
+  const seats = new Map<string, number>()
+  for (const { reason } of outcome.empty) {
+    // How many may sit in each differs from seat to seat; what stands in the way is the same.
+    const shared = reason.replace(/^\d+ (person|people) may sit here, but all/, 'Those who may sit here')
+    seats.set(shared, (seats.get(shared) ?? 0) + 1)
+  }
+  const reasons = [...seats].sort((a, b) => b[1] - a[1])
+  if (reasons.length === 0) return null
+  return (
+    <>
+      <h3>Why {count(outcome.empty.length, 'seat stays', 'seats stay')} empty</h3>
+      <ul>
+        {reasons.slice(0, MOST_REASONS).map(([reason, n]) => (
+          <li key={reason}>
+            {n > 1 && <b>{n} seats: </b>}
+            {reason}
+          </li>
+        ))}
+        {reasons.length > MOST_REASONS && <li>and {reasons.length - MOST_REASONS} other reasons</li>}
+      </ul>
+      <p>
+        <a href={`${base}?show=empty#crews`}>Each empty seat with its reason</a>
+      </p>
+    </>
   )
 }
 

@@ -1,13 +1,15 @@
 import { ActionForm } from '@/app/ui/action-form'
 import { Empty, Notice } from '@/app/ui/notice'
 import { requireActor } from '@/lib/auth/session'
-import { milesText } from '@/lib/kernel/miles'
+import { listChanges } from '@/lib/roster/queries-changes'
 import { getSeatPage } from '@/lib/roster/queries-seat'
-import { SHIFT_WORDS, saidOf } from '@/lib/roster/words'
+import { SHIFT_WORDS, saidOf, travelChangeText } from '@/lib/roster/words'
 import { orNotFound } from '@/lib/web/or-not-found'
 import { OfficePage } from '../../../../../../parts/office-page'
 import { SeatMark, STATE_WORDS } from '../../../../../../parts/seat-mark'
 import { dateText } from '../../../../../../parts/words'
+import { ChangeList } from '../../changes'
+import { LiveLine } from '../../live-line'
 import { emptyAction, lockAction, swapAction } from './actions'
 import { HiddenIds, People } from './picker'
 
@@ -18,13 +20,14 @@ export default async function SeatPage({
   searchParams,
 }: {
   params: Promise<{ county: string; id: string; seat: string }>
-  searchParams: Promise<{ said?: string; name?: string }>
+  searchParams: Promise<{ said?: string; seen?: string; name?: string }>
 }) {
   const { county, id, seat: seatId } = await params
-  const { said, name = '' } = await searchParams
+  const { said, seen, name = '' } = await searchParams
   const actor = await requireActor(`/office/${county}/elections/${id}/seats/${seatId}`)
   const page = await orNotFound(getSeatPage(actor, county, id, seatId, name))
   const { head, seat, place } = page
+  const changes = said === 'stale' && seen ? await listChanges(actor, county, id, seen) : null
   const base = `/office/${county}/elections/${id}`
   const ids = { countyId: county, electionId: id, seatId, expected: head.mark }
   const message = saidOf(said)
@@ -42,9 +45,11 @@ export default async function SeatPage({
         <div role={said === 'stale' ? 'alert' : 'status'}>
           <Notice kind={said === 'stale' ? 'bad' : 'good'}>
             <p>{message}</p>
+            {changes && <ChangeList changes={changes} />}
           </Notice>
         </div>
       )}
+      <LiveLine address={`${base}/changes`} mark={head.mark} still />
       <section className="panel" aria-labelledby="now">
         <h2 id="now">
           <SeatMark state={seat.state} /> {seat.person?.name ?? 'Empty seat'}
@@ -101,7 +106,7 @@ export default async function SeatPage({
                 <div>
                   <b>{swap.person}</b>, {swap.text}
                   <br />
-                  <span className="small">{swapText(swap.changeKm)}</span>
+                  <span className="small">{travelChangeText(swap.changeKm)}</span>
                 </div>
                 {head.mayChange && (
                   <ActionForm action={swapAction}>
@@ -157,12 +162,3 @@ export default async function SeatPage({
     </OfficePage>
   )
 }
-
-const swapText = (changeKm: number | null): string =>
-  changeKm === null
-    ? 'An address is protected: no distance shown.'
-    : Math.abs(changeKm) < 0.05
-      ? 'The travel stays the same.'
-      : changeKm < 0
-        ? `Saves ${milesText(-changeKm)} of travel.`
-        : `Costs ${milesText(changeKm)} more travel.`

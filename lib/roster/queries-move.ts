@@ -1,0 +1,177 @@
+import type { Actor } from '@/lib/auth/actor'
+import { can } from '@/lib/auth/permissions'
+import { db } from '@/lib/db/client'
+import { AppError } from '@/lib/kernel/errors'
+import { metresBetween } from './core/model'
+import { loadSmallGround } from './facts'
+import { halvesOf } from './instance'
+import { type ElectionHead, getElectionHead } from './queries'
+import type { RosterInstance } from './schema'
+import { refusalOf, SHIFT_WORDS } from './words'
+
+/** What a move would do, worked out before it is made: whether the rules allow it, what it costs in travel, which seat
+ *  it leaves empty. The commands check again. */
+
+export interface MoveOption {
+  seatId: string
+  /** `put`: the seat is empty. `swap`: the two people change seats. `no`: not allowed; `refusals` says why. */
+  way: 'put' | 'swap' | 'no'
+  refusals: string[]
+  /** Travel of all concerned after the move minus before, one way; null where an address is protected or unknown. */
+  changeKm: number | null
+  /** The person who would come the other way. */
+  other: string | null
+}
+
+export interface Moving {
+  head: ElectionHead
+  seat: { id: string; text: string; placeId: string; placeCode: string; legalMinimum: boolean; lead: boolean }
+  person: { id: string; name: string }
+  /** Seat → what moving there would do. */
+  options: Map<string, MoveOption>
+}
+
+const seatColumns = {
+  id: true,
+  electionId: true,
+  pollingPlaceId: true,
+  servesOn: true,
+  shift: true,
+  number: true,
+  legalMinimum: true,
+  position: { select: { nameEn: true, rank: true } },
+  pollingPlace: { select: { id: true, code: true, name: true } },
+} as const
+
+export const seatText = (seat: {
+  number: number
+  shift: string
+  position: { nameEn: string }
+  pollingPlace: { code: string; name: string }
+}): string =>
+  `${seat.position.nameEn}${seat.number > 1 ? ` ${seat.number}` : ''}${seat.shift === 'full' ? '' : `, ${SHIFT_WORDS[seat.shift]}`} at ${seat.pollingPlace.code} ${seat.pollingPlace.name}`
+
+type SeatRow = Awaited<ReturnType<typeof seatRows>>[number]
+const seatRows = (electionId: string, ids: string[]) =>
+  db().seat.findMany({ where: { electionId, id: { in: ids } }, select: seatColumns })
+
+const seatingRows = (rosterId: string, where: { seatIds?: string[]; workerIds?: string[] }) =>
+  db().seating.findMany({
+    where: {
+      rosterId,
+      ...(where.seatIds ? { seatId: { in: where.seatIds } } : {}),
+      ...(where.workerIds ? { pollWorkerId: { in: where.workerIds } } : {}),
+    },
+    select: {
+      seatId: true,
+      pollWorkerId: true,
+      locked: true,
+      morningOn: true,
+      afternoonOn: true,
+      pollWorker: { select: { id: true, givenName: true, familyName: true, confidentialAddress: true } },
+    },
+  })
+type SeatingRow = Awaited<ReturnType<typeof seatingRows>>[number]
+
+/** For the person of one seat: what moving into each of the other seats would do. Null where nobody sits there (any
+ *  more) or the seat is locked. Reads what concerns these seats only, whatever the county's size.
+ *  @throws AppError NOT_FOUND, FORBIDDEN */
+export async function getMoving(
+  actor: Actor,
+  countyId: string,
+  electionId: string,
+  fromSeatId: string,
+  toSeatIds: readonly string[],
+): Promise<Moving | null> {
+  const head = await getElectionHead(actor, countyId, electionId)
+  const rosterId = head.roster?.id
+  if (!rosterId || !/^[0-9a-f-]{36}$/.test(fromSeatId)) return null
+  const targets = toSeatIds.filter((id) => id !== fromSeatId && /^[0-9a-f-]{36}$/.test(id))
+  const [seats, sitting] = await Promise.all([
+    seatRows(electionId, [fromSeatId, ...targets]),
+    seatingRows(rosterId, { seatIds: [fromSeatId, ...targets] }),
+  ])
+  const from = seats.find((s) => s.id === fromSeatId)
+  const mover = sitting.find((s) => s.seatId === fromSeatId)
+  if (!from) throw new AppError('NOT_FOUND', { userMessage: 'There is no such seat.' })
+  if (!mover || mover.locked) return null
+  const workerIds = [...new Set(sitting.map((s) => s.pollWorkerId))]
+  const [instance, all] = await Promise.all([
+    loadSmallGround(
+      db(),
+      seats.map((s) => s.id),
+      { id: { in: workerIds } },
+    ),
+    seatingRows(rosterId, { workerIds }),
+  ])
+  const inSeat = new Map(sitting.map((s) => [s.seatId, s]))
+  const judge = judgeOf(instance, all, can(actor, 'readConfidentialAddress', countyId))
+  return {
+    head,
+    seat: {
+      id: from.id,
+      text: seatText(from),
+      placeId: from.pollingPlace.id,
+      placeCode: from.pollingPlace.code,
+      legalMinimum: from.legalMinimum,
+      lead: from.position.rank === 1,
+    },
+    person: { id: mover.pollWorkerId, name: nameOf(mover) },
+    options: new Map(
+      seats
+        .filter((s) => s.id !== from.id)
+        .map((to) => [to.id, judge(from, mover, to, inSeat.get(to.id) ?? null)]),
+    ),
+  }
+}
+
+const nameOf = (row: SeatingRow) => `${row.pollWorker.givenName} ${row.pollWorker.familyName}`
+
+function judgeOf(instance: RosterInstance, all: SeatingRow[], mayReadProtected: boolean) {
+  const homeOf = new Map(instance.people.map((p) => [p.id, p.at]))
+  const placeAt = new Map(instance.places.map((p) => [p.id, p.at]))
+  const protectedFrom = (row: SeatingRow) => row.pollWorker.confidentialAddress && !mayReadProtected
+  /** One way in metres; null where it must not be told or isn't known. */
+  const metres = (row: SeatingRow, seat: SeatRow): number | null => {
+    const home = homeOf.get(row.pollWorkerId)
+    const there = placeAt.get(seat.pollingPlaceId)
+    return protectedFrom(row) || !home || !there ? null : metresBetween(home, there)
+  }
+  /** Another seat of the person at that time, besides the one that they leave. */
+  const busy = (row: SeatingRow, to: SeatRow): string[] => {
+    const wanted = halvesOf(to.shift, to.servesOn)
+    const clash = all.some(
+      (s) =>
+        s.pollWorkerId === row.pollWorkerId &&
+        s.seatId !== row.seatId &&
+        ((wanted.morningOn !== null && s.morningOn === wanted.morningOn) ||
+          (wanted.afternoonOn !== null && s.afternoonOn === wanted.afternoonOn)),
+    )
+    return clash ? [`${nameOf(row)} has another seat at that time.`] : []
+  }
+  const refused = (row: SeatingRow, to: SeatRow): string[] => {
+    const refusal = refusalOf(
+      instance,
+      { id: row.pollWorkerId, name: nameOf(row), addressProtected: protectedFrom(row) },
+      { id: to.id, positionName: to.position.nameEn, onText: to.servesOn },
+    )
+    return refusal ? [refusal.sentence] : []
+  }
+  return (from: SeatRow, mover: SeatingRow, to: SeatRow, there: SeatingRow | null): MoveOption => {
+    const refusals = [...refused(mover, to), ...busy(mover, to)]
+    if (there?.locked) refusals.push(`This seat is locked for ${nameOf(there)}.`)
+    else if (there) refusals.push(...refused(there, from), ...busy(there, from))
+    const legs = [
+      [metres(mover, to), metres(mover, from)],
+      ...(there ? [[metres(there, from), metres(there, to)]] : []),
+    ]
+    const known = legs.every(([after, before]) => after !== null && before !== null)
+    return {
+      seatId: to.id,
+      way: refusals.length > 0 ? 'no' : there ? 'swap' : 'put',
+      refusals,
+      changeKm: known ? legs.reduce((sum, [after, before]) => sum + (after! - before!), 0) / 1000 : null,
+      other: there ? nameOf(there) : null,
+    }
+  }
+}
