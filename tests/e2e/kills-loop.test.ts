@@ -258,6 +258,7 @@ const givenIn = ({ answer: a }: KeptEvent): string =>
 it(
   `loses no answer and no hand-in of a quiz over ${KILLS} kills`,
   async () => {
+    const began = new Date()
     let over = false
     let turn = 0
     let inTheAct = 0
@@ -329,8 +330,9 @@ it(
               AND f."pollWorkerId" = a."pollWorkerId") AS "passFacts",
          (SELECT count(*)::int FROM "Attempt" b WHERE b."pollWorkerId" = a."pollWorkerId" AND b.key = a.key
             AND b."finishedAt" IS NULL) AS open
-       FROM "Attempt" a WHERE a.kind = 'quiz' AND a."pollWorkerId" = ANY($1::uuid[])`,
-      [workers.map((w) => w.pollWorkerId)],
+       FROM "Attempt" a WHERE a.kind = 'quiz' AND a."pollWorkerId" = ANY($1::uuid[]) AND a."startedAt" >= $2`,
+      // The demo's earlier sittings came with the county, not through the doors tested here.
+      [workers.map((w) => w.pollWorkerId), began],
     )
     const known = new Map(attempts.map((a) => [a.id, a]))
     expect([...handedIn].filter((id) => !known.get(id)?.finishedAt)).toEqual([])
