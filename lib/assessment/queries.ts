@@ -1,4 +1,5 @@
 import type { Actor } from '@/lib/auth/actor'
+import { recordIdsOf } from '@/lib/certification/queries'
 import { db, type Tx } from '@/lib/db/client'
 import { systemClock } from '@/lib/kernel/clock'
 import { addDays, type CivilDate, civilDateAt } from '@/lib/kernel/dates'
@@ -104,7 +105,10 @@ export async function listQuizzes(actor: Actor, locale: Locale): Promise<QuizSum
       select: { key: true, finishedAt: true, onPaper: true },
     }),
     db().fact.findMany({
-      where: { pollWorkerId: worker.id, kind: 'quizPassed' },
+      where: {
+        pollWorkerId: { in: await recordIdsOf(db(), worker.countyId, worker.id) },
+        kind: 'quizPassed',
+      },
       select: { topic: true },
     }),
   ])

@@ -51,6 +51,12 @@ export async function listMerged(tx: Tx, countyId: string): Promise<Map<string, 
   return new Map(rows.map((row) => [row.id, last(row.id)]))
 }
 
+/** The record itself and those of the same person that were merged into it: for reading what is on file of somebody. */
+export async function recordIdsOf(tx: Tx, countyId: string, workerId: string): Promise<string[]> {
+  const merged = await listMerged(tx, countyId)
+  return [workerId, ...[...merged].flatMap(([id, kept]) => (kept === workerId ? [id] : []))]
+}
+
 /** Worker id → facts, oldest first. People without any are absent. The facts of a record that was merged count for the
  *  one it was merged into. */
 export async function listFacts(

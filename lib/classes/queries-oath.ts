@@ -68,7 +68,8 @@ export async function getOathView(
       o.id AS "factId", o."happenedOn" AS "swornOn", o."witnessedBy" AS "administeredBy"
     FROM "PollWorker" w
     LEFT JOIN LATERAL (SELECT f.id, f."happenedOn", f."witnessedBy" FROM "Fact" f
-      WHERE f."pollWorkerId" = w.id AND f.kind = 'oathSworn' AND f.topic = ${OATH} AND f."electionId" = ${election.id}::uuid
+      WHERE (f."pollWorkerId" = w.id OR f."pollWorkerId" IN (SELECT m.id FROM "PollWorker" m WHERE m."mergedIntoId" = w.id))
+        AND f.kind = 'oathSworn' AND f.topic = ${OATH} AND f."electionId" = ${election.id}::uuid
         AND NOT EXISTS (SELECT 1 FROM "Fact" x WHERE x."revokesFactId" = f.id)
       ORDER BY f."recordedAt" LIMIT 1) o ON true
     WHERE w."countyId" = ${countyId} AND w.active`

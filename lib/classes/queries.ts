@@ -1,7 +1,7 @@
 import type { Actor } from '@/lib/auth/actor'
 import { assertCan, can, countiesWith } from '@/lib/auth/permissions'
 import { todo } from '@/lib/certification/core/todo'
-import { listElectionDates, listFacts, listPolicies } from '@/lib/certification/queries'
+import { listElectionDates, listFacts, listMerged, listPolicies } from '@/lib/certification/queries'
 import type { ElectionDate, Fact, Policy } from '@/lib/certification/schema'
 import { db } from '@/lib/db/client'
 import { systemClock } from '@/lib/kernel/clock'
@@ -146,12 +146,18 @@ export async function handTasksOfPeople(
   workerIds: string[],
   today: CivilDate,
 ): Promise<Map<string, TraineeTasks>> {
+  const merged = await listMerged(db(), countyId)
   const [policies, elections, facts, rows, next] = await Promise.all([
     listPolicies(db(), countyId),
     listElectionDates(db(), countyId),
     listFacts(db(), countyId, workerIds),
     db().fact.findMany({
-      where: { pollWorkerId: { in: workerIds }, kind: { in: ['checkOff', 'checkOffToRepeat'] } },
+      where: {
+        pollWorkerId: {
+          in: [...workerIds, ...[...merged].flatMap(([id, kept]) => (workerIds.includes(kept) ? [id] : []))],
+        },
+        kind: { in: ['checkOff', 'checkOffToRepeat'] },
+      },
       orderBy: [{ happenedOn: 'desc' }, { recordedAt: 'desc' }, { id: 'desc' }],
     }),
     db().election.findFirst({ where: { countyId, heldOn: { gte: today } }, orderBy: { heldOn: 'asc' } }),
@@ -169,7 +175,7 @@ export async function handTasksOfPeople(
       const missing = missingTasks(policies, own, elections, on)
       const taken = new Set(own.flatMap((fact) => fact.revokes ?? []))
       const records = rows
-        .filter((row) => row.pollWorkerId === workerId)
+        .filter((row) => (merged.get(row.pollWorkerId) ?? row.pollWorkerId) === workerId)
         .map(
           (row): CheckOffRecord => ({
             id: row.id,

@@ -50,6 +50,7 @@ export async function getOfficeCounty(actor: Actor, countyId: string) {
   return {
     id: county.id,
     name: county.name,
+    timeZone: county.timeZone,
     today,
     mayReadRoster: can(actor, 'readRoster', countyId),
     mayChangeRoster: can(actor, 'changeRoster', countyId),

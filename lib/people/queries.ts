@@ -1,6 +1,6 @@
 import type { Actor } from '@/lib/auth/actor'
 import { assertCan, can } from '@/lib/auth/permissions'
-import { listMerged } from '@/lib/certification/queries'
+import { recordIdsOf } from '@/lib/certification/queries'
 import { db } from '@/lib/db/client'
 import { AppError } from '@/lib/kernel/errors'
 import type { PersonSummary } from './queries-list'
@@ -73,13 +73,8 @@ export async function getPerson(actor: Actor, countyId: string, personId: string
   const { confidentialAddress, homeAddress, homeLat, homeLon, spans, ...plain } = person
   const hidden = confidentialAddress && !may('readConfidentialAddress')
   // What was recorded under a second record of the same person counts here.
-  const merged = await listMerged(db(), countyId)
   const facts = await db().fact.findMany({
-    where: {
-      pollWorkerId: {
-        in: [person.id, ...[...merged].flatMap(([id, kept]) => (kept === person.id ? [id] : []))],
-      },
-    },
+    where: { pollWorkerId: { in: await recordIdsOf(db(), countyId, person.id) } },
     orderBy: [{ happenedOn: 'desc' }, { recordedAt: 'desc' }, { id: 'desc' }],
   })
   const revokedBy = new Map(facts.flatMap((f) => (f.revokesFactId ? [[f.revokesFactId, f.id] as const] : [])))

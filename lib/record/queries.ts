@@ -1,3 +1,4 @@
+import { recordIdsOf } from '@/lib/certification/queries'
 import { db } from '@/lib/db/client'
 import {
   type PersonRecord,
@@ -21,7 +22,10 @@ export async function readRecord(workerId: string, at: Date): Promise<PersonReco
   if (!worker) return null
   const accountId = worker.account?.id ?? null
   const { account: _account, county, ...person } = worker
-  const own = await Promise.all([ownParts(workerId), accountId ? accountParts(accountId) : {}])
+  const own = await Promise.all([
+    ownParts(worker.countyId, workerId),
+    accountId ? accountParts(accountId) : {},
+  ])
   const parts = Object.fromEntries(RECORD_PARTS.map((key) => [key, [] as RecordRow[]])) as Record<
     RecordPartKey,
     RecordRow[]
@@ -42,9 +46,9 @@ export async function readRecord(workerId: string, at: Date): Promise<PersonReco
 type Parts = Partial<Record<RecordPartKey, object[]>>
 
 /** What hangs on the person. */
-async function ownParts(workerId: string): Promise<Parts> {
+async function ownParts(countyId: string, workerId: string): Promise<Parts> {
   const found = await Promise.all([
-    certificateParts(workerId),
+    certificateParts(await recordIdsOf(db(), countyId, workerId)),
     learningParts(workerId),
     electionParts(workerId),
     officeParts(workerId),
@@ -53,8 +57,8 @@ async function ownParts(workerId: string): Promise<Parts> {
 }
 
 /** What was done, and what followed from it. */
-async function certificateParts(workerId: string): Promise<Parts> {
-  const where = { pollWorkerId: workerId }
+async function certificateParts(recordIds: string[]): Promise<Parts> {
+  const where = { pollWorkerId: { in: recordIds } }
   const [certificates, spans, facts] = await Promise.all([
     db().certificate.findMany({
       where,

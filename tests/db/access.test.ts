@@ -41,6 +41,8 @@ useDatabase()
 
 /** Ids of Larkmoor that the inputs name. */
 interface World {
+  import: string
+  merge: string
   worker: string
   otherWorker: string
   election: string
@@ -121,6 +123,8 @@ const OFFICE: Who[] = ['countyStaff', 'administrator']
 const quizPages = 'app/(training)/training/[county]/quizzes/[quiz]'
 const panel = (w: World) => ({ countyId: 'larkmoor', panelId: w.panel })
 const admin = 'app/(admin)/admin/[county]/actions.ts'
+
+const duplicates = 'app/(office)/office/[county]/people/duplicates/actions.ts'
 
 const ACTIONS: Record<string, ActionRow> = {
   'app/(training)/training/[county]/[worker]/actions.ts#recordCheckOffAction': {
@@ -440,6 +444,28 @@ const ACTIONS: Record<string, ActionRow> = {
     fields: (w) => ({ countyId: 'larkmoor', keyId: w.key }),
     may: ['administrator'],
   },
+  ...Object.fromEntries(
+    ['recheckImportAction', 'applyImportAction', 'stopImportAction', 'dropImportAction'].map((name) => [
+      `app/(office)/office/[county]/imports/actions.ts#${name}`,
+      // Of a file that is no longer there: who is let in is told that.
+      { fields: (w: World) => ({ countyId: 'larkmoor', importId: w.import }), may: STAFF },
+    ]),
+  ),
+  // A record can't be merged into itself: who is let in is told that.
+  [`${duplicates}#mergeAction`]: {
+    fields: (w) => ({ countyId: 'larkmoor', keptId: w.worker, mergedId: w.worker }),
+    may: STAFF,
+    refusedInside: true,
+  },
+  [`${duplicates}#undoMergeAction`]: {
+    fields: (w) => ({ countyId: 'larkmoor', mergeId: w.merge }),
+    may: STAFF,
+  },
+  [`${duplicates}#notTheSameAction`]: {
+    fields: (w) => ({ countyId: 'larkmoor', keptId: w.worker, mergedId: w.otherWorker }),
+    may: STAFF,
+  },
+  [`${duplicates}#lookForPairsAction`]: { fields: () => ({ countyId: 'larkmoor' }), may: STAFF },
   [`${admin}#authenticatorRuleAction`]: {
     fields: () => ({ county: 'larkmoor', required: 'no' }),
     may: ['administrator'],
@@ -505,6 +531,8 @@ const OPEN = new Set([
 interface RouteRow {
   params: (w: World) => Record<string, string>
   body?: unknown
+  /** A form with a file, in place of JSON; answered by another page. */
+  form?: () => FormData
   may: Who[]
   /** What belongs to the signed-in person alone: no county decides. */
   own?: true
@@ -513,6 +541,20 @@ const ROUTES: Record<string, RouteRow> = {
   'app/(office)/office/[county]/reminders/[batch]/letters.pdf/route.ts#GET': {
     params: (w) => ({ county: 'larkmoor', batch: w.batch }),
     may: ['countyStaff', 'administrator'],
+  },
+  'app/(office)/office/[county]/imports/upload/route.ts#POST': {
+    params: () => ({ county: 'larkmoor' }),
+    form: () => {
+      const form = new FormData()
+      form.append('kind', 'people')
+      form.append('file', new Blob(['id,name\n']), 'people.csv')
+      return form
+    },
+    may: STAFF,
+  },
+  'app/(office)/office/[county]/imports/[import]/state/route.ts#GET': {
+    params: (w) => ({ county: 'larkmoor', import: w.import }),
+    may: STAFF,
   },
   'app/api/training/records/route.ts#POST': {
     params: () => ({}),
@@ -648,6 +690,7 @@ async function tryRoute(door: string, actor: Actor | null, row: RouteRow): Promi
   asked.actor = actor
   const request = new Request('http://localhost/', {
     method: name,
+    ...(row.form ? { body: row.form() } : {}),
     ...(row.body ? { body: JSON.stringify(row.body), headers: { 'content-type': 'application/json' } } : {}),
   })
   return (await module[name]!(request, { params: Promise.resolve(row.params(world)) })).status
@@ -779,7 +822,24 @@ beforeAll(async () => {
       }),
     ),
   )
+  const dropped = await db().import.create({
+    data: { countyId: 'larkmoor', kind: 'people', fileName: 'f', status: 'dropped', requestedBy: staff.id },
+  })
+  const undone = await db().peopleMerge.create({
+    data: {
+      countyId: 'larkmoor',
+      keptId: people[0]!.id,
+      mergedId: people[1]!.id,
+      before: {},
+      moved: {},
+      mergedBy: staff.id,
+      mergedAt: new Date(),
+      undoneAt: new Date(),
+    },
+  })
   world = {
+    import: dropped.id,
+    merge: undone.id,
     certificate: toRevoke!.id,
     issue: toShow!.issues[0]!.id,
     key: key.id,
@@ -851,7 +911,8 @@ describe('who may do what', () => {
       expect(await tryRoute(door, null, row)).toBe(401)
       for (const access of Object.values(Access)) {
         const own = await tryRoute(door, actorWith(access, 'larkmoor'), row)
-        if (row.may.includes(access)) expect.soft([200, 409], `${access} in Larkmoor: ${own}`).toContain(own)
+        if (row.may.includes(access))
+          expect.soft([200, 303, 409], `${access} in Larkmoor: ${own}`).toContain(own)
         else expect.soft([403, 404], `${access} in Larkmoor: ${own}`).toContain(own)
         if (row.own) continue
         expect.soft(await tryRoute(door, actorWith(access, 'fennick'), row), `${access} in Fennick`).toBe(404)

@@ -15,6 +15,9 @@ const WIDTHS = [320, 1280] as const
 
 type Who = 'nobody' | 'worker' | 'trainer' | 'clerk' | 'admin' | 'state'
 interface World {
+  /** A file whose dry run found errors. */
+  import: string
+  otherWorker: string
   /** A question with figures. */
   question: string
   panel: string
@@ -53,6 +56,19 @@ const PAGES: Record<string, [Who, (w: World) => string]> = {
   '(admin)/tablet/page.tsx': ['trainer', () => '/tablet'],
   '(office)/office/page.tsx': ['state', () => '/office'],
   '(office)/office/[county]/page.tsx': ['clerk', () => '/office/larkmoor'],
+  '(office)/office/[county]/imports/page.tsx': ['clerk', () => '/office/larkmoor/imports'],
+  '(office)/office/[county]/imports/[import]/page.tsx': [
+    'clerk',
+    (w) => `/office/larkmoor/imports/${w.import}`,
+  ],
+  '(office)/office/[county]/people/duplicates/page.tsx': [
+    'clerk',
+    () => '/office/larkmoor/people/duplicates',
+  ],
+  '(office)/office/[county]/people/duplicates/[first]/[second]/page.tsx': [
+    'clerk',
+    (w) => `/office/larkmoor/people/duplicates/${w.worker}/${w.otherWorker}`,
+  ],
   '(office)/office/[county]/people/page.tsx': ['clerk', () => '/office/larkmoor/people'],
   '(office)/office/[county]/service/page.tsx': ['clerk', () => '/office/larkmoor/service'],
   '(office)/office/[county]/people/[id]/correct/page.tsx': [
@@ -258,6 +274,28 @@ const beginPanel = (question: string): Promise<string> =>
     return (rows[0] as { id: string }).id
   })
 
+/** Uploads a small file and waits for its dry run. */
+async function importWithErrors(): Promise<string> {
+  const form = new FormData()
+  form.append('kind', 'people')
+  form.append('file', new Blob(['id,name,born\n1,Ana Lee,1950\n2,Ben,1600\n']), 'people.csv')
+  const answer = await fetch(`${url}/office/larkmoor/imports/upload`, {
+    method: 'POST',
+    body: form,
+    headers: { cookie: visitors.clerk!.cookie, origin: url },
+    redirect: 'manual',
+  })
+  const id = answer.headers.get('location')!.split('/').at(-1)!
+  for (let i = 0; i < 100; i++) {
+    const state = await fetch(`${url}/office/larkmoor/imports/${id}/state`, {
+      headers: { cookie: visitors.clerk!.cookie },
+    })
+    if (((await state.json()) as { status: string }).status === 'checked') return id
+    await new Promise((resolve) => setTimeout(resolve, 300))
+  }
+  throw new Error('the dry run did not end within 30 seconds')
+}
+
 beforeAll(async () => {
   browser = await openBrowser()
   const ids = await withClient(product.databaseUrl, async (client) => {
@@ -265,6 +303,9 @@ beforeAll(async () => {
     return {
       worker: await one(
         `SELECT id FROM "PollWorker" WHERE "countyId" = 'larkmoor' AND "countyRef" LIKE '%0100'`,
+      ),
+      otherWorker: await one(
+        `SELECT id FROM "PollWorker" WHERE "countyId" = 'larkmoor' AND "countyRef" LIKE '%0102'`,
       ),
       me: await one(`SELECT id FROM "PollWorker" WHERE "countyId" = 'larkmoor' AND "countyRef" LIKE '%0101'`),
       election: await one(
@@ -303,7 +344,18 @@ beforeAll(async () => {
   await clerk.close()
   const panel = await beginPanel(question)
   const paper = await drawPaper()
-  world = { ...ids, batch, question, panel, paper, seat, attempt, quiz, result: quiz }
+  world = {
+    ...ids,
+    import: await importWithErrors(),
+    batch,
+    question,
+    panel,
+    paper,
+    seat,
+    attempt,
+    quiz,
+    result: quiz,
+  }
 })
 afterAll(() => browser?.close())
 

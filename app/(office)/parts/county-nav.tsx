@@ -10,6 +10,7 @@ const LINKS = [
   ['reminders', '/reminders', 'Reminders'],
   ['rules', '/rules', 'Rules'],
   ['service', '/service', 'Service and pay'],
+  ['imports', '/imports', 'Bring data in'],
 ] as const
 
 /** The pages of one county. */

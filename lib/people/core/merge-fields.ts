@@ -1,7 +1,6 @@
 /** What of two records is chosen field by field, in the order of the page. `permission`: who may read (and so choose)
- *  it; null: whoever may merge. */
+ *  it; null: whoever may merge. The county's number is none of them: the record that stays keeps its own. */
 export const MERGE_FIELDS = [
-  { key: 'countyRef', label: 'County’s number', permission: null, fixed: true },
   { key: 'givenName', label: 'First name', permission: null },
   { key: 'familyName', label: 'Last name', permission: null },
   { key: 'birthYear', label: 'Birth year', permission: null },
@@ -19,9 +18,4 @@ export const MERGE_FIELDS = [
   { key: 'active', label: 'Active', permission: null },
 ] as const
 
-export type MergeField =
-  | Exclude<(typeof MERGE_FIELDS)[number]['key'], 'countyRef'>
-  | 'countyRef'
-  | 'homeLat'
-  | 'homeLon'
-  | 'confidentialAddress'
+export type MergeField = (typeof MERGE_FIELDS)[number]['key'] | 'homeLat' | 'homeLon' | 'confidentialAddress'
