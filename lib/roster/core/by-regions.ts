@@ -154,15 +154,30 @@ export function closeWhole(run: RegionalRun): boolean {
   if (open > MOST_OPEN) return false
   const answer = mip(whole.mip, { nodes: Math.ceil(2000 * run.workLimit), start: whole.start })
   if (!answer.values || answer.status !== 'optimal') return false
+  writeWhole(model, whole, answer.values, state)
+  return true
+}
+
+/** The least violations over every arc, by the whole model. True when the roster (bettered in place) is proven least at
+ *  level 2, for the seats filled that it has. */
+export function closeViolations(run: RegionalRun): boolean {
+  const { model, mip, state } = run
+  if (model.arcUnit.length > MOST_ARCS / 3 || run.workLimit < 1) return false
+  const whole = buildRosterMip(model, { state, filled: run.filled, violations: 0, objective: 'violations' })
+  const answer = mip(whole.mip, { nodes: Math.ceil(500 * run.workLimit), start: whole.start })
+  if (!answer.values || answer.status !== 'optimal') return false
+  writeWhole(model, whole, answer.values, state)
+  return true
+}
+
+const writeWhole = (model: Model, whole: RosterMip, values: Float64Array, state: RosterState) =>
   writeMipSolution(
     model,
     whole,
-    answer.values,
+    values,
     model.crews.map((_, c) => c),
     state,
   )
-  return true
-}
 
 /** Weak duality with arcs that the relaxation didn't see: each person takes at most one. */
 function dualBound(model: Model, whole: RosterMip, duals: Float64Array, reduced: Float64Array): number {

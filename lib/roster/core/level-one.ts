@@ -32,7 +32,12 @@ export function freeSeatRows(model: Model): Int32Array {
   return Int32Array.from(rows)
 }
 
-export function matchingProblem(model: Model, seats: Int32Array, kinds: number): Assignment {
+export function matchingProblem(
+  model: Model,
+  seats: Int32Array,
+  kinds: number,
+  banned: Uint8Array = model.unitLocked,
+): Assignment {
   return new Assignment(
     { start: model.arcStart, column: model.arcUnit, cost: model.arcCost, kind: model.arcKind },
     model.unitCount,
@@ -43,7 +48,7 @@ export function matchingProblem(model: Model, seats: Int32Array, kinds: number):
     new Int32Array(seats.length),
     model.unitParty,
     new Int32Array(model.unitCount),
-    model.unitLocked,
+    banned,
     model.classes.length,
   )
 }

@@ -2,7 +2,13 @@
 import { type Random, seededRandom } from '@/lib/kernel/random'
 import type { RosterResult } from '../schema'
 import { type BoundSpec, LagrangianBound, type Prices } from './bound'
-import { closeWhole, lowerCostByRegions, mendByRegions, type RegionalRun } from './by-regions'
+import {
+  closeViolations,
+  closeWhole,
+  lowerCostByRegions,
+  mendByRegions,
+  type RegionalRun,
+} from './by-regions'
 import { climb, roundPrices } from './dual'
 import { WHOLE } from './eligibility'
 import { searchAll } from './exhaustive'
@@ -51,6 +57,7 @@ export function runSolve(context: SolveContext): RosterResult {
   let level3: Priced | null = null
   if (run.best.violations > 0 && workLimit > 0) run.lowerViolations()
   if (run.best.violations > 0) level2 = run.boundViolations()
+  if (level2) run.closeLevelTwo(level2)
   level3 = run.boundCost()
   run.closeBySearch(levelOne, level2?.bound ?? 0, level3.bound)
   run.report('done', 1)
@@ -72,6 +79,7 @@ class Run {
   private leastCostIsFinal = false
   private searched = false
   private costClosed = false
+  private violationsClosed = false
   private searchMovedSeats = false
   private searchMovedViolations = false
   private mode: Uint8Array = new Uint8Array(0)
@@ -287,6 +295,16 @@ class Run {
     return { prices, bound: Math.max(0, Math.ceil(value / SCALE - 1e-9)) }
   }
 
+  /** What prices leave open at level 2 the whole model may close, where it is small. */
+  closeLevelTwo(level2: Priced): void {
+    const { mip, aborted } = this.context
+    if (!mip || aborted() || level2.bound >= this.best.violations) return
+    const state = new RosterState(this.model)
+    state.copyFrom(this.best.state)
+    this.violationsClosed = closeViolations(this.regional(mip, state, 0.31, 0.32))
+    this.offer(state)
+  }
+
   private costSpec(): BoundSpec {
     return {
       costFactor: 1,
@@ -395,7 +413,8 @@ class Run {
       return prefix[k]! > reached
     })
     const least = this.costClosed || bound3 === this.best.cost
-    if (!open && bound2 === this.best.violations && least) return
+    const mended = this.violationsClosed || bound2 === this.best.violations
+    if (!open && mended && least) return
     const found = searchAll(this.model, this.best.state, this.context.searchNodes)
     if (!found) return
     // Bounds of levels 2 and 3 were made for the seats filled then.
@@ -418,6 +437,7 @@ class Run {
       level3,
       searched: this.searched,
       costClosed: this.costClosed,
+      violationsClosed: this.violationsClosed,
       movedSeats: this.searchMovedSeats,
       movedViolations: this.searchMovedViolations,
       interrupted: this.context.aborted(),

@@ -13,6 +13,7 @@ import { AFTERNOON, halfName, MORNING, WHOLE } from './eligibility'
 import { Exchanger } from './improve'
 import { matchingProblem } from './level-one'
 import type { Prepared } from './prepared'
+import { seatingsOf } from './result'
 import { arcCostOf, RosterState } from './state'
 
 export interface RepairMove {
@@ -252,8 +253,9 @@ export function repairMany(
 /** Least-cost assignment of free people to open seats, in class order; a seat that finds nobody is passed over. */
 function fillFromFree(prepared: Prepared, state: RosterState, open: number[]): void {
   const { model } = prepared
-  const problem = matchingProblem(model, Int32Array.from(open), 1 << WHOLE)
-  for (let u = 0; u < model.unitCount; u++) if (state.seatOfUnit[u]! >= 0) problem.banned[u] = 1
+  const banned = model.unitLocked.slice()
+  for (let u = 0; u < model.unitCount; u++) if (state.seatOfUnit[u]! >= 0) banned[u] = 1
+  const problem = matchingProblem(model, Int32Array.from(open), 1 << WHOLE, banned)
   for (let r = 0; r < open.length; r++) problem.insert(r)
   for (let r = 0; r < open.length; r++) {
     const unit = problem.columnOf[r]!
@@ -320,23 +322,7 @@ function fillByChain(prepared: Prepared, state: RosterState, start: number, hit:
 
 function report(prepared: Prepared, state: RosterState): StormRepair {
   const { model, instance } = prepared
-  const seatings: Seating[] = []
-  const empty: string[] = []
   const name = (u: number) => instance.people[model.unitPerson[u]!]!.id
-  for (let s = 0; s < model.seatCount; s++) {
-    const seat = instance.seats[s]!
-    if (model.seatLocked[s]) {
-      for (const l of model.locks)
-        if (l.seat === s)
-          seatings.push({ seatId: seat.id, personId: instance.people[l.person]!.id, half: halfName(l.half) })
-    } else if (state.first[s]! < 0) empty.push(seat.id)
-    else if (state.second[s]! >= 0)
-      seatings.push(
-        { seatId: seat.id, personId: name(state.first[s]!), half: 'morning' },
-        { seatId: seat.id, personId: name(state.second[s]!), half: 'afternoon' },
-      )
-    else seatings.push({ seatId: seat.id, personId: name(state.first[s]!), half: seat.shift })
-  }
   const moves: StormRepair['moves'] = []
   for (let u = 0; u < model.unitCount; u++) {
     const before = prepared.state.seatOfUnit[u]!
@@ -346,8 +332,7 @@ function report(prepared: Prepared, state: RosterState): StormRepair {
     moves.push({ personId: name(u), fromSeatId: id(before), toSeatId: id(after) })
   }
   return {
-    seatings,
-    empty,
+    ...seatingsOf(model, state),
     moves,
     filled: state.filledByClass(),
     violations: state.violations(),

@@ -14,6 +14,8 @@ export interface LevelFacts {
   searched: boolean
   /** The whole model of level 3, with the seats filled and the violations fixed, was solved to its optimum. */
   costClosed: boolean
+  /** The same of level 2. */
+  violationsClosed: boolean
   /** The search moved what the bounds of levels 2 and 3 were made for, so they don't count. */
   stale2: boolean
   stale3: boolean
@@ -32,15 +34,14 @@ export function levelReports(f: LevelFacts): LevelReport[] {
   const gap3 = f.cost - f.bound3
   // The search closes what duals left open, and later levels rest on it.
   const one = search(seatGap)
-  const two = f.stale2 || search(gap2, seatGap)
-  const all3 = f.stale3 || search(gap3, gap2, seatGap)
+  const all2 = f.stale2 || search(gap2, seatGap)
+  const two = all2 || (f.violationsClosed && gap2 > 0)
+  const all3 = f.stale3 || search(gap3, two && !all2 ? 0 : gap2, seatGap)
   const three = all3 || (f.costClosed && gap3 > 0)
   const given1 =
     seatGap === 0 || f.searched ? '' : '; level 1 is open, so this holds for the seats filled here'
   const given2 =
-    gap2 === 0 || f.searched
-      ? ''
-      : '; level 2 is open, so this holds for rosters with at most the violations found'
+    gap2 === 0 || two ? '' : '; level 2 is open, so this holds for rosters with at most the violations found'
   const bySearch = 'every roster was tried'
   return [
     {
@@ -63,9 +64,11 @@ export function levelReports(f: LevelFacts): LevelReport[] {
       bound: [two ? f.violations : f.bound2],
       gap: two ? 0 : gap2,
       closedBy: two ? 'search' : gap2 === 0 ? 'duals' : 'open',
-      basis: two
+      basis: all2
         ? bySearch
-        : `${f.pricedViolations ? 'prices on people' : 'no roster has fewer than none'}${given1}`,
+        : two
+          ? `branch and cut over every arc${given1}`
+          : `${f.pricedViolations ? 'prices on people' : 'no roster has fewer than none'}${given1}`,
     },
     {
       level: 3,

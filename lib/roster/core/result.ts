@@ -30,6 +30,8 @@ export interface Finished {
   searched: boolean
   /** The whole model of level 3 was solved to its optimum. */
   costClosed: boolean
+  /** The whole model of level 2 was. */
+  violationsClosed: boolean
   movedSeats: boolean
   movedViolations: boolean
   interrupted: boolean
@@ -51,6 +53,7 @@ export function resultOf(f: Finished): RosterResult {
     bound3: level3.bound,
     searched: f.searched,
     costClosed: f.costClosed,
+    violationsClosed: f.violationsClosed,
     stale2: f.movedSeats,
     stale3: f.movedViolations,
   })

@@ -173,7 +173,11 @@ describe('repair', () => {
     const full = county({ places: 15, people: 120, seed: 41, rules: false, leadShare: 0.3 })
     const solved = solveRoster(full)
     const gone = full.people.filter((_, i) => i % 8 === 0).map((p) => p.id)
-    const mended = repairMany(prepareRoster(full, solved), gone)
+    const before = prepareRoster(full, solved)
+    const mended = repairMany(before, gone)
+    // The roster it started from is as it was, nobody locked.
+    expect(before.model.unitLocked.some((locked) => locked === 1)).toBe(false)
+    expect(before.state.cost()).toBe(solved.levels[2]!.value[0])
     const rest = {
       ...full,
       people: full.people.map((p) => (gone.includes(p.id) ? { ...p, excluded: true } : p)),

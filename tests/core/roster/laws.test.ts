@@ -1,7 +1,11 @@
 import { describe, expect, it } from 'vitest'
 import { seededRandom } from '@/lib/kernel/random'
+import type { MipSolver } from '@/lib/roster/core/mip-model'
+import { buildRosterMip } from '@/lib/roster/core/mip-roster'
+import { prepareRoster } from '@/lib/roster/core/prepared'
 import { solveRoster } from '@/lib/roster/core/solve'
 import { verifyRoster, waysToServe } from '@/lib/roster/core/verify'
+import { loadMipSolver } from '@/lib/roster/mip'
 import type { RosterInstance, RosterResult } from '@/lib/roster/schema'
 import { county } from './county'
 import { compareValues, tinyInstance } from './tiny'
@@ -181,5 +185,43 @@ describe('the independent checker', () => {
     ],
   ])('refuses %s', (_, change) => {
     expect(refuses(change)).toBe(true)
+  })
+})
+
+describe('with a mixed-integer solver', () => {
+  it('reaches the optimum of the whole model, the same twice, no worse than without', async () => {
+    for (const seed of [1, 2]) {
+      const instance = county({ places: 7, people: 70, seed })
+      const result = solveRoster(instance, { seed, mip: await loadMipSolver() })
+      expect(result.status).toBe('optimal')
+      expect(verifyRoster(instance, result)).toMatchObject({ ok: true, problems: [] })
+      expect(solveRoster(instance, { seed, mip: await loadMipSolver() })).toEqual(result)
+      const alone = values(solveRoster(instance, { seed, searchNodes: 0 }))
+      expect(compareValues(values(result), alone)).toBeLessThanOrEqual(0)
+      // Every arc in one model, nothing ruled out by prices, no first solution.
+      const { model, state } = prepareRoster(instance, result)
+      const { mip, constant } = buildRosterMip(model, {
+        state,
+        filled: result.levels[0]!.value,
+        violations: result.levels[1]!.value[0]!,
+      })
+      const whole = (await loadMipSolver())(mip, { nodes: 100_000 })
+      expect(whole.status).toBe('optimal')
+      expect(Math.round(whole.objective + constant)).toBe(result.levels[2]!.value[0])
+    }
+  }, 180_000)
+
+  it('goes on without it when it fails', () => {
+    const instance = county({ places: 4, people: 40, seed: 3 })
+    const broken: MipSolver = () => ({
+      status: 'failed',
+      values: null,
+      objective: Number.NaN,
+      bound: Number.NEGATIVE_INFINITY,
+      rowDuals: null,
+    })
+    const result = solveRoster(instance, { mip: broken })
+    expect(verifyRoster(instance, result).problems).toEqual([])
+    expect(result.levels[2]!.bound![0]!).toBeGreaterThan(0)
   })
 })
