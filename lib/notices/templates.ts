@@ -1,9 +1,10 @@
 import type { Locale, Wording } from '@/lib/kernel/wording'
 import { CLASS_TEMPLATES, type ClassNoticeValues } from './templates-classes'
+import { PLACE_TEMPLATES, type PlaceNoticeValues } from './templates-places'
 import { REMINDER_TEMPLATES, type ReminderNoticeValues } from './templates-reminders'
 
 /** Every kind of message with the values that it needs. Bodies are plain text: read anywhere, nothing hidden in it. */
-export interface NoticeValues extends ClassNoticeValues, ReminderNoticeValues {
+export interface NoticeValues extends ClassNoticeValues, ReminderNoticeValues, PlaceNoticeValues {
   'sign-in-code': { code: string; minutes: number; office: string }
   'account-created': { name: string; address: string; office: string }
   'card-printed': { name: string; validUntil: string; office: string }
@@ -26,6 +27,7 @@ type Template<V> = { subject: (values: V) => Wording; body: (values: V) => Wordi
 
 const TEMPLATES: { [K in NoticeKind]: Template<NoticeValues[K]> } = {
   ...CLASS_TEMPLATES,
+  ...PLACE_TEMPLATES,
   ...REMINDER_TEMPLATES,
   'sign-in-code': {
     subject: () => ({ en: 'Your sign-in code', es: 'Su código para entrar' }),

@@ -8,6 +8,7 @@ import { beforeAll, describe, expect, it, vi } from 'vitest'
 import type { Actor } from '@/lib/auth/actor'
 import { db } from '@/lib/db/client'
 import { civilDate, civilDateAt } from '@/lib/kernel/dates'
+import { MEASURES } from '@/lib/places/core/access-survey'
 import type { Outcome } from '@/lib/web/outcome'
 import { Access } from '@/prisma/client/enums'
 import { seedIfEmpty } from '@/prisma/seed/seed'
@@ -46,6 +47,7 @@ interface World {
   worker: string
   otherWorker: string
   election: string
+  place: string
   seat: string
   seat2: string
   staffAccount: string
@@ -119,6 +121,8 @@ const election = 'app/(office)/office/[county]/elections/[id]'
 const people = 'app/(office)/office/[county]/people'
 const person = `${people}/[id]/actions.ts`
 const who = (w: World) => ({ countyId: 'larkmoor', workerId: w.worker })
+const places = 'app/(office)/office/[county]/places/actions.ts'
+const at = (w: World) => ({ countyId: 'larkmoor', placeId: w.place })
 const OFFICE: Who[] = ['countyStaff', 'administrator']
 const quizPages = 'app/(training)/training/[county]/quizzes/[quiz]'
 const panel = (w: World) => ({ countyId: 'larkmoor', panelId: w.panel })
@@ -410,6 +414,71 @@ const ACTIONS: Record<string, ActionRow> = {
     refusedInside: true,
   },
   [`${person}#takeBackPayAction`]: { fields: (w) => ({ ...who(w), id: randomUUID() }), may: OFFICE },
+  [`${places}#savePlaceAction`]: {
+    fields: () => ({
+      countyId: 'larkmoor',
+      placeId: '',
+      code: randomUUID(),
+      name: 'Hall',
+      address: '1 Road',
+      lat: '41.9',
+      lon: '-91.3',
+      kind: 'pollingPlace',
+      equipmentProfile: 'fern',
+      contactName: '',
+      contactPhone: '',
+      keysNote: '',
+      features: '',
+    }),
+    may: STAFF,
+  },
+  [`${places}#addOpeningAction`]: {
+    fields: (w) => ({ ...at(w), firstOn: '2031-05-05', lastOn: '', opensAt: '07:00', closesAt: '20:00' }),
+    may: STAFF,
+  },
+  [`${places}#removeOpeningAction`]: { fields: (w) => ({ ...at(w), openingId: randomUUID() }), may: STAFF },
+  [`${places}#setEquipmentAction`]: {
+    fields: (w) => ({ ...at(w), kind: 'scanner', equipmentProfile: 'fern', count: '2' }),
+    may: STAFF,
+  },
+  // No precinct has this code: who may change places is told so.
+  [`${places}#servePrecinctAction`]: {
+    fields: (w) => ({ ...at(w), precinctCode: 'no such' }),
+    may: STAFF,
+    refusedInside: true,
+  },
+  [`${places}#recordSurveyAction`]: {
+    fields: (w) => ({
+      ...at(w),
+      surveyedOn: '2026-01-15',
+      note: '',
+      ...Object.fromEntries(MEASURES.map((m) => [m.key, m.key === 'doorWidth' ? '33' : ''])),
+    }),
+    may: STAFF,
+  },
+  [`${places}#movePlaceAction`]: {
+    fields: (w) => ({
+      ...at(w),
+      electionId: w.election,
+      name: 'Hall',
+      address: '2 Road',
+      lat: '41.9',
+      lon: '-91.3',
+      reason: 'water',
+      token: 'old',
+    }),
+    may: STAFF,
+  },
+  'app/(office)/office/[county]/elections/actions.ts#makeElectionAction': {
+    fields: () => ({
+      countyId: 'larkmoor',
+      name: randomUUID(),
+      kind: 'special',
+      heldOn: '2031-05-06',
+      fromElectionId: '',
+    }),
+    may: STAFF,
+  },
   'app/(office)/office/[county]/service/actions.ts#serviceRulesAction': {
     fields: () => ({
       countyId: 'larkmoor',
@@ -846,6 +915,7 @@ beforeAll(async () => {
     worker: people[0]!.id,
     otherWorker: people[1]!.id,
     election: next.id,
+    place: seats[0]!.pollingPlaceId,
     seat: seats[0]!.id,
     seat2: seats[1]!.id,
     staffAccount: staff.id,

@@ -24,6 +24,7 @@ interface World {
   paper: string
   worker: string
   election: string
+  place: string
   seat: string
   class: string
   batch: string
@@ -70,6 +71,15 @@ const PAGES: Record<string, [Who, (w: World) => string]> = {
     (w) => `/office/larkmoor/people/duplicates/${w.worker}/${w.otherWorker}`,
   ],
   '(office)/office/[county]/people/page.tsx': ['clerk', () => '/office/larkmoor/people'],
+  '(office)/office/[county]/places/page.tsx': ['clerk', () => '/office/larkmoor/places'],
+  '(office)/office/[county]/places/new/page.tsx': ['clerk', () => '/office/larkmoor/places/new'],
+  '(office)/office/[county]/places/[place]/page.tsx': ['clerk', (w) => `/office/larkmoor/places/${w.place}`],
+  '(office)/office/[county]/places/[place]/move/page.tsx': [
+    'clerk',
+    (w) =>
+      `/office/larkmoor/places/${w.place}/move?election=${w.election}&name=Hall&address=2+Road&lat=41.9&lon=-91.3`,
+  ],
+  '(office)/office/[county]/elections/page.tsx': ['clerk', () => '/office/larkmoor/elections'],
   '(office)/office/[county]/service/page.tsx': ['clerk', () => '/office/larkmoor/service'],
   '(office)/office/[county]/people/[id]/correct/page.tsx': [
     'clerk',
@@ -311,6 +321,7 @@ beforeAll(async () => {
       election: await one(
         `SELECT id FROM "Election" WHERE "countyId" = 'larkmoor' ORDER BY "heldOn" DESC LIMIT 1`,
       ),
+      place: await one(`SELECT id FROM "PollingPlace" WHERE "countyId" = 'larkmoor' ORDER BY code LIMIT 1`),
       class: await one(`SELECT id FROM "TrainingClass" WHERE "countyId" = 'larkmoor' LIMIT 1`),
       certified: await one(
         `SELECT "pollWorkerId" AS id FROM "Certificate" WHERE "countyId" = 'larkmoor' ORDER BY id LIMIT 1`,

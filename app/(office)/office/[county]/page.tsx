@@ -61,7 +61,9 @@ export default async function CountyPage({ params }: { params: Promise<{ county:
         </>
       ) : (
         <Empty>
-          <p>No election lies ahead in this county. An administrator can add one.</p>
+          <p>
+            No election lies ahead in this county. <a href={`/office/${county}/elections`}>Make one</a>.
+          </p>
         </Empty>
       )}
       <section className="panel" aria-labelledby="people">

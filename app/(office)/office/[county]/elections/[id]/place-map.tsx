@@ -191,7 +191,10 @@ const Cell = ({ cell, href }: { cell: CellOf; href: string }) => {
 }
 
 /** A bar of a round length that is no longer than a quarter of the drawing. */
-function scaleBar(middle: [number, number] | null, at: (lon: number, lat: number) => [number, number]) {
+export function scaleBar(
+  middle: [number, number] | null,
+  at: (lon: number, lat: number) => [number, number],
+) {
   if (!middle) return null
   const [lon, lat] = middle
   const kmPerDegree = distanceKm([lat, lon], [lat, lon + 0.1]) * 10
