@@ -240,6 +240,8 @@ export async function finishQuiz(
   satOn?: CivilDate,
 ): Promise<void> {
   const log = (await listEvents(tx, attempt.id)) as QuizEvent[]
+  // A re-mark of the county that is under way is waited for: everybody is marked by the same mends.
+  await tx.$executeRaw`SELECT 1 FROM "County" WHERE id = ${attempt.countyId} FOR KEY SHARE`
   const mends = await mendsOf(tx, attempt.countyId, attempt.key)
   const { definition, form } = withMends(definitionOf(attempt), formOf(attempt), mends)
   const result = markSitting(definition, form, log)

@@ -1,5 +1,5 @@
 import type { Actor } from '@/lib/auth/actor'
-import { assertCan, countiesWith } from '@/lib/auth/permissions'
+import { assertCan, can, countiesWith } from '@/lib/auth/permissions'
 import { db } from '@/lib/db/client'
 import { type CivilDate, civilDateAt } from '@/lib/kernel/dates'
 import { AppError } from '@/lib/kernel/errors'
@@ -193,6 +193,8 @@ export interface QuizFigures {
   pending: boolean
   finished: number
   openAppeals: number
+  /** May say that a question is faulty, for everybody. */
+  mayDecide: boolean
 }
 
 export const statisticsJobKey = (countyId: string, quizKey: string) =>
@@ -215,6 +217,7 @@ export async function getQuizFigures(actor: Actor, countyId: string, quizKey: st
     design,
     finished,
     openAppeals,
+    mayDecide: can(actor, 'decideQuizzes', countyId),
     pending: jobs.length > 0,
     state: kept
       ? {
@@ -237,6 +240,7 @@ export interface AskedQuestion {
   competency: string
   band: string | null
   lifecycle: string | null
+  version: number
 }
 
 /** What the pages tell of the items of a report, by id: the bank's newest text. */
@@ -258,6 +262,7 @@ export function askedQuestions(ids: readonly string[]): Map<string, AskedQuestio
             competency: '',
             band: null,
             lifecycle: story ? null : 'no longer in the bank',
+            version: 1,
           },
         ]
       }
@@ -275,6 +280,7 @@ export function askedQuestions(ids: readonly string[]): Map<string, AskedQuestio
           competency: q.competency,
           band: q.band,
           lifecycle: q.lifecycle,
+          version: q.version,
         },
       ]
     }),

@@ -66,6 +66,10 @@ interface World {
   issue: string
   key: string
   panel: string
+  /** A marked quiz of the poll worker's, a question of it, and somebody else's appeal. */
+  marked: string
+  question: string
+  appeal: string
   countyRef: string
   /** A form on paper. */
   paper: string
@@ -207,6 +211,26 @@ const ACTIONS: Record<string, ActionRow> = {
   [`${quizPages}/paper/actions.ts#doubleEntryAction`]: {
     fields: () => ({ countyId: 'larkmoor', required: 'no' }),
     may: ['countyStaff', 'administrator'],
+  },
+  [`${quizPages}/appeals/actions.ts#rejectAppealAction`]: {
+    fields: (w) => ({ countyId: 'larkmoor', appealId: w.appeal, why: 'the key is right' }),
+    may: ['countyStaff', 'administrator'],
+  },
+  [`${quizPages}/appeals/actions.ts#applyRemarkAction`]: {
+    fields: (w) => ({
+      countyId: 'larkmoor',
+      quizKey: 'polls-basics',
+      questionId: w.question,
+      version: '1',
+      mend: 'leave-out',
+      expected: 'another plan',
+      reason: 'the key is wrong',
+    }),
+    may: ['countyStaff', 'administrator'],
+  },
+  'app/(worker)/quiz/actions.ts#enterAppealAction': {
+    fields: (w) => ({ attemptId: w.marked, questionId: w.question, text: 'two answers are right' }),
+    may: ['pollWorker'],
   },
   [`${quizPages}/pass-mark/actions.ts#beginPanelAction`]: {
     fields: () => ({
@@ -858,6 +882,20 @@ beforeAll(async () => {
   const me = actorWith('pollWorker', 'larkmoor')
   const { startLesson } = await import('@/lib/scenarios/commands')
   const { startQuiz } = await import('@/lib/assessment/commands')
+  const { handInQuiz } = await import('@/lib/assessment/commands')
+  const marked = (await startQuiz(me, 'polls-basics', 'en')).attemptId
+  await handInQuiz(me, marked)
+  const { form } = await db().attempt.findUniqueOrThrow({ where: { id: marked } })
+  const question = (form as { questionIds: string[] }).questionIds[0]!
+  const others = await db().attempt.findFirstOrThrow({
+    where: {
+      countyId: 'larkmoor',
+      kind: 'quiz',
+      key: 'polls-basics',
+      finishedAt: { not: null },
+      id: { not: marked },
+    },
+  })
   const { drawPaperForm } = await import('@/lib/assessment/commands-paper')
   const { beginPanel } = await import('@/lib/assessment/commands-panels')
   const attempt = (await startLesson(me, 'card-returned', 'en')).attemptId
@@ -929,6 +967,19 @@ beforeAll(async () => {
     workerRef: people[0]!.countyRef,
     attempt,
     quiz,
+    marked,
+    question,
+    appeal: (
+      await db().appeal.create({
+        data: {
+          countyId: 'larkmoor',
+          attemptId: others.id,
+          questionId: (others.form as { questionIds: string[] }).questionIds[0]!,
+          text: 'wrong',
+          enteredBy: randomUUID(),
+        },
+      })
+    ).id,
     countyRef: people[1]!.countyRef,
     paper: (
       await drawPaperForm(actorWith('trainer', 'larkmoor'), {

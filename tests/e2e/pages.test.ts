@@ -187,6 +187,14 @@ const PAGES: Record<string, [Who, (w: World) => string]> = {
     'trainer',
     (w) => `/training/larkmoor/quizzes/polls-basics/paper/${w.paper}/type`,
   ],
+  '(training)/training/[county]/quizzes/[quiz]/appeals/page.tsx': [
+    'clerk',
+    () => '/training/larkmoor/quizzes/polls-basics/appeals',
+  ],
+  '(training)/training/[county]/quizzes/[quiz]/appeals/mend/[question]/page.tsx': [
+    'clerk',
+    (w) => `/training/larkmoor/quizzes/polls-basics/appeals/mend/${w.question}?version=1&mend=leave-out`,
+  ],
   '(training)/training/[county]/quizzes/page.tsx': ['trainer', () => '/training/larkmoor/quizzes'],
   '(training)/training/[county]/quizzes/[quiz]/page.tsx': [
     'trainer',

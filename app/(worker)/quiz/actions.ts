@@ -1,6 +1,8 @@
 'use server'
+import { getTranslations } from 'next-intl/server'
 import { z } from 'zod'
 import { handInQuiz, saveAnswer, startQuiz } from '@/lib/assessment/commands'
+import { AppealInput, enterAppeal } from '@/lib/assessment/commands-appeals'
 import { AppError } from '@/lib/kernel/errors'
 import { Id } from '@/lib/scenarios/schema'
 import { defineAction } from '@/lib/web/define-action'
@@ -61,4 +63,9 @@ export const saveAnswerAction = defineAction(SaveInput, async (actor, input) => 
 export const handInAction = defineAction(z.object({ attemptId: z.uuid() }), async (actor, { attemptId }) => {
   await handInQuiz(actor, attemptId)
   return { goTo: `/quiz/result/${attemptId}` }
+})
+
+export const enterAppealAction = defineAction(AppealInput, async (actor, input) => {
+  await enterAppeal(actor, input)
+  return { message: (await getTranslations('quiz'))('appeal.sent') }
 })

@@ -71,3 +71,10 @@ export const PAPER_BANK = new Map([
     return [q.id, q] as const
   }),
 ])
+
+/** Without the story: a single choice, a number and an order; any number of tries. */
+export const ONE_OF_THREE = QuizDesign.parse({
+  ...SMALL_DESIGN,
+  scenarios: [],
+  retake: { waitDays: 0, maxAttempts: null, overlapAtMost: 1 },
+})

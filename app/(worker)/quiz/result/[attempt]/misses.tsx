@@ -1,9 +1,10 @@
 import { getTranslations } from 'next-intl/server'
 import { Notice, Tag } from '@/app/ui/notice'
 import type { Miss } from '@/lib/assessment/queries'
+import { AppealForm } from './appeal-form'
 
 /** What was not right: the question, one's own answer, the better one, why, and where to practise it. */
-export async function Misses({ misses }: { misses: Miss[] }) {
+export async function Misses({ misses, attemptId }: { misses: Miss[]; attemptId: string }) {
   const t = await getTranslations('quiz')
   return (
     <section aria-labelledby="misses">
@@ -44,6 +45,11 @@ export async function Misses({ misses }: { misses: Miss[] }) {
                 {t('result.practise', { lesson: miss.lesson.title })}
               </a>
             </p>
+          )}
+          {miss.appeal ? (
+            <p className="quiet">{t(`appeal.${miss.appeal.decision}`, { why: miss.appeal.why ?? '' })}</p>
+          ) : (
+            miss.questionId && <AppealForm attemptId={attemptId} questionId={miss.questionId} />
           )}
         </article>
       ))}

@@ -93,7 +93,7 @@ export default async function ResultPage({ params }: { params: Promise<{ attempt
           ))}
         </dl>
       </section>
-      <Misses misses={result.misses} />
+      <Misses misses={result.misses} attemptId={attempt} />
     </Page>
   )
 }

@@ -21,7 +21,9 @@ export default async function QuestionFiguresPage({
 }) {
   const { county: countyId, quiz, question } = await params
   const actor = await requireActor(`/training/${countyId}/quizzes/${quiz}/questions/${question}`)
-  const { county, design, state, openAppeals } = await orNotFound(getQuizFigures(actor, countyId, quiz))
+  const { county, design, state, openAppeals, mayDecide } = await orNotFound(
+    getQuizFigures(actor, countyId, quiz),
+  )
   const item = state.status === 'ready' ? state.report.items.find((each) => each.id === question) : undefined
   if (!item) notFound()
   const about = askedQuestions([question]).get(question)!
@@ -60,6 +62,15 @@ export default async function QuestionFiguresPage({
       {item.options.length > 0 ? <Options item={item} about={about} /> : <RightAnswer about={about} />}
       {item.rasch && <Curve item={item} />}
       <Groups item={item} />
+      {mayDecide && item.kind === 'question' && (
+        <p>
+          <a
+            href={`/training/${county.id}/quizzes/${design.id}/appeals/mend/${item.id}?version=${about.version}`}
+          >
+            The question is faulty: mend it for everybody
+          </a>
+        </p>
+      )}
     </QuizPage>
   )
 }
