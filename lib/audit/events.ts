@@ -200,6 +200,41 @@ export type AuditEvent =
       subject: `election:${string}`
       detail: { orderId: string; number: number }
     }
+  | {
+      event: 'offers.asked' | 'offers.stopped'
+      subject: `election:${string}`
+      detail: { sendingId: string; answerBy: string }
+    }
+  | {
+      event: 'offers.made'
+      subject: `election:${string}`
+      detail: { sendingId: string; offers: number; mails: number; letters: number }
+    }
+  | {
+      event: 'offers.extended'
+      subject: `election:${string}`
+      detail: { answerBy: string; offers: number }
+    }
+  | {
+      event: 'offers.letters-printed'
+      subject: `election:${string}`
+      detail: { sendingId: string | null; letters: number }
+    }
+  | {
+      event: 'offer.made'
+      subject: `worker:${string}`
+      detail: { offerId: string; seatId: string; answerBy: string }
+    }
+  | {
+      event: 'offer.answered'
+      subject: `worker:${string}`
+      detail: { offerId: string; answer: string; via: string }
+    }
+  | {
+      event: 'offer.extended' | 'offer.withdrawn' | 'offer.called' | 'offer.letter-returned'
+      subject: `worker:${string}`
+      detail: { offerId: string }
+    }
   | { event: 'roster.exported'; subject: `election:${string}`; detail: { rosterId: string; format: string } }
   | { event: 'import.uploaded'; subject: `import:${string}`; detail: { kind: string; bytes: number } }
   | { event: 'import.cancelled' | 'import.dropped'; subject: `import:${string}`; detail: { kind: string } }

@@ -20,7 +20,13 @@ function installationSecret(): string {
 }
 
 /** What a key is for. One key never serves two purposes. */
-export type KeyPurpose = 'code-hash' | 'rate-limit-key' | 'session-cookie' | 'signed-text' | SealPurpose
+export type KeyPurpose =
+  | 'code-hash'
+  | 'rate-limit-key'
+  | 'session-cookie'
+  | 'signed-text'
+  | 'offer-link'
+  | SealPurpose
 export type SealPurpose = 'totp-seal' | 'issuer-key-seal'
 
 let derivedFrom = ''

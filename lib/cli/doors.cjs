@@ -1,6 +1,6 @@
 /** Who may import whom. Each rule says why. Checked by `npm run check`. */
 const rooms =
-  '(people|places|scenarios|assessment|certification|classes|crews|roster|elections|service|counties|reminders)'
+  '(people|places|scenarios|assessment|certification|classes|crews|roster|offers|elections|service|counties|reminders)'
 module.exports = {
   forbidden: [
     {
@@ -73,6 +73,13 @@ module.exports = {
       severity: 'error',
       from: { path: '^lib/crews/' },
       to: { path: '^lib/roster/' },
+    },
+    {
+      name: 'rosters-are-below-offers',
+      comment: 'Who sits where is decided before anybody is asked. (What an answer means is read from rows.)',
+      severity: 'error',
+      from: { path: '^lib/(roster|crews|classes|certification|people|places|scenarios|assessment)/' },
+      to: { path: '^lib/offers/' },
     },
     {
       name: 'rooms-do-not-know-pages',

@@ -3,6 +3,7 @@ import { z } from 'zod'
 import { rebuildSpans } from '@/lib/certification/commands'
 import { REBUILD } from '@/lib/certification/commands-rules'
 import { sendNotice } from '@/lib/notices/send'
+import { SEND_OFFERS, sendOffers } from '@/lib/offers/commands-send'
 import { WRITE_REMINDERS, writeReminders } from '@/lib/reminders/commands'
 import { fillRoster } from './fill-roster'
 import { importFile } from './import-file'
@@ -13,6 +14,7 @@ import { timedTasks } from './timed'
 const RunJob = z.object({ runId: z.uuid() })
 const ImportJob = z.object({ importId: z.uuid() })
 const StatisticsJob = z.object({ countyId: z.string(), quizKey: z.string() })
+const OffersJob = z.object({ sendingId: z.uuid() })
 const NoticeJob = z.object({ id: z.uuid() })
 const BatchJob = z.object({ batchId: z.uuid() })
 const CountyJob = z.object({ countyId: z.string().min(1) })
@@ -31,6 +33,9 @@ export const tasks: TaskList = {
   },
   [WRITE_REMINDERS]: async (payload) => {
     await writeReminders(BatchJob.parse(payload).batchId)
+  },
+  [SEND_OFFERS]: async (payload) => {
+    await sendOffers(OffersJob.parse(payload).sendingId)
   },
   ...timedTasks,
   'likely-pairs': async (payload) => {

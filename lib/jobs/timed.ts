@@ -5,6 +5,7 @@ import { remindOfClasses } from '@/lib/classes/commands-remind'
 import { db } from '@/lib/db/client'
 import { transaction } from '@/lib/db/transaction'
 import { systemClock } from '@/lib/kernel/clock'
+import { remindOfOffers } from '@/lib/offers/commands-send'
 import { enqueue } from '@/lib/queue/enqueue'
 
 /** What runs by the clock (UTC): five fields as cron has them, and the task's name. Any number of job runners share one
@@ -13,6 +14,7 @@ export const CRONTAB = [
   '10 3 * * * purge-sign-ins ?fill=1d&jobKey=purge-sign-ins&max=3',
   '40 3 * * * check-spans ?fill=1d&jobKey=check-spans&max=3',
   '*/15 * * * * close-overdue-quizzes ?jobKey=close-overdue-quizzes&max=3',
+  '20 15 * * * remind-of-offers ?fill=12h&jobKey=remind-of-offers&max=3',
   '5 * * * * remind-of-classes ?fill=3h&jobKey=remind-of-classes&max=3',
 ].join('\n')
 
@@ -26,6 +28,8 @@ const WORK: Record<string, () => Promise<string>> = {
     `Handed in ${people(await closeOverdueQuizzes(systemClock.now()), 'quiz', 'quizzes')} whose time was over.`,
   'remind-of-classes': async () =>
     `Wrote ${people(await remindOfClasses(systemClock.now()), 'reminder', 'reminders')} of classes.`,
+  'remind-of-offers': async () =>
+    `Wrote ${people(await remindOfOffers(systemClock.now()), 'reminder', 'reminders')} of offers without an answer.`,
   'check-spans': async () => {
     const counties = await db().county.findMany({ select: { id: true } })
     await transaction(async (tx) => {

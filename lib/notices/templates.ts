@@ -1,10 +1,15 @@
 import type { Locale, Wording } from '@/lib/kernel/wording'
 import { CLASS_TEMPLATES, type ClassNoticeValues } from './templates-classes'
+import { OFFER_TEMPLATES, type OfferNoticeValues } from './templates-offers'
 import { PLACE_TEMPLATES, type PlaceNoticeValues } from './templates-places'
 import { REMINDER_TEMPLATES, type ReminderNoticeValues } from './templates-reminders'
 
 /** Every kind of message with the values that it needs. Bodies are plain text: read anywhere, nothing hidden in it. */
-export interface NoticeValues extends ClassNoticeValues, ReminderNoticeValues, PlaceNoticeValues {
+export interface NoticeValues
+  extends ClassNoticeValues,
+    OfferNoticeValues,
+    ReminderNoticeValues,
+    PlaceNoticeValues {
   'sign-in-code': { code: string; minutes: number; office: string }
   'account-created': { name: string; address: string; office: string }
   'card-printed': { name: string; validUntil: string; office: string }
@@ -21,6 +26,9 @@ export const WAITING_KINDS: ReadonlySet<string> = new Set<NoticeKind>([
   'class-cancelled',
   'class-reminder',
   'certificate-lapses',
+  'offer-made',
+  'offer-reminder',
+  'offer-withdrawn',
 ])
 
 type Template<V> = { subject: (values: V) => Wording; body: (values: V) => Wording }
@@ -29,6 +37,7 @@ const TEMPLATES: { [K in NoticeKind]: Template<NoticeValues[K]> } = {
   ...CLASS_TEMPLATES,
   ...PLACE_TEMPLATES,
   ...REMINDER_TEMPLATES,
+  ...OFFER_TEMPLATES,
   'sign-in-code': {
     subject: () => ({ en: 'Your sign-in code', es: 'Su código para entrar' }),
     body: ({ code, minutes, office }) => ({

@@ -5,6 +5,8 @@ export interface CalendarEvent {
   uid: string
   /** Counts changes (RFC 5545, 3.8.7.4). */
   sequence: number
+  /** From one civil date to another (the end not included), both as midnight UTC. */
+  allDay?: boolean
   startsAt: Date
   endsAt: Date
   stampedAt: Date
@@ -28,6 +30,7 @@ export function calendarFile(event: CalendarEvent): string {
     sequence: event.sequence,
     start: event.startsAt,
     end: event.endsAt,
+    allDay: event.allDay ?? false,
     stamp: event.stampedAt,
     summary: event.title,
     location: event.place,

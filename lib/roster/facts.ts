@@ -69,28 +69,66 @@ export async function listSeatFacts(tx: Tx, where: Prisma.SeatWhereInput): Promi
 export const listPersonFacts = (tx: Tx, where: Prisma.PollWorkerWhereInput): Promise<PersonFacts[]> =>
   tx.pollWorker.findMany({ where, select: personColumns, orderBy: { id: 'asc' } })
 
+type WhoseFacts = { countyId: string } | { pollWorker: Prisma.PollWorkerWhereInput }
+
 const listExclusionFacts = async (
   tx: Tx,
-  where: Prisma.ExclusionWhereInput,
+  where: WhoseFacts,
   dates: readonly string[],
 ): Promise<ExclusionFacts[]> =>
   dates.length === 0
     ? []
-    : (
-        await tx.exclusion.findMany({
-          where: {
-            ...where,
-            takenBackAt: null,
-            firstOn: { lte: dates.at(-1)! },
-            OR: [{ lastOn: null }, { lastOn: { gte: dates[0]! } }],
-          },
-          select: { pollWorkerId: true, pollingPlaceId: true, firstOn: true, lastOn: true },
-        })
-      ).map(({ pollWorkerId, pollingPlaceId, ...days }) => ({
-        personId: pollWorkerId,
-        placeId: pollingPlaceId,
-        ...days,
-      }))
+    : [
+        ...(
+          await tx.exclusion.findMany({
+            where: {
+              ...where,
+              takenBackAt: null,
+              firstOn: { lte: dates.at(-1)! },
+              OR: [{ lastOn: null }, { lastOn: { gte: dates[0]! } }],
+            },
+            select: { pollWorkerId: true, pollingPlaceId: true, firstOn: true, lastOn: true },
+          })
+        ).map(({ pollWorkerId, pollingPlaceId, ...days }) => ({
+          personId: pollWorkerId,
+          placeId: pollingPlaceId,
+          ...days,
+        })),
+        ...(await listDeclined(tx, where, dates)),
+      ]
+
+/** Reasons of a no that are about the place or the work there; any other one is about the day. */
+const ABOUT_THE_PLACE = ['far', 'position']
+
+/** Who said no to a seat isn't asked for that place again, or (away, tired of it) for that day, until the office takes
+ *  the no back. */
+async function listDeclined(tx: Tx, where: WhoseFacts, dates: readonly string[]): Promise<ExclusionFacts[]> {
+  const rows = await tx.offer.findMany({
+    where: {
+      ...where,
+      seat: { servesOn: { in: [...new Set(dates)] } },
+      events: { some: { kind: 'declined' } },
+    },
+    select: {
+      pollWorkerId: true,
+      seat: { select: { pollingPlaceId: true, servesOn: true } },
+      events: {
+        where: { kind: { notIn: ['extended', 'called', 'returned'] } },
+        orderBy: { sequence: 'desc' },
+        take: 1,
+        select: { kind: true, reason: true },
+      },
+    },
+  })
+  return rows
+    .filter((row) => row.events[0]?.kind === 'declined')
+    .map(({ pollWorkerId, seat, events }) => ({
+      personId: pollWorkerId,
+      placeId: ABOUT_THE_PLACE.includes(events[0]!.reason ?? '') ? seat.pollingPlaceId : null,
+      firstOn: seat.servesOn,
+      lastOn: seat.servesOn,
+    }))
+}
 
 /** The county's own rules on students and residents. */
 const rulesOf = async (tx: Tx, countyId: string) =>

@@ -63,6 +63,8 @@ interface World {
   quiz: string
   rosterMark: string
   certificate: string
+  offer: string
+  offer2: string
   issue: string
   key: string
   panel: string
@@ -122,6 +124,8 @@ const seat = (w: World) => ({
 })
 const account = (w: World) => ({ accountId: w.staffAccount })
 const election = 'app/(office)/office/[county]/elections/[id]'
+const offers = `${election}/offers`
+const offer = (w: World) => ({ countyId: 'larkmoor', electionId: w.election, offerId: w.offer })
 const people = 'app/(office)/office/[county]/people'
 const person = `${people}/[id]/actions.ts`
 const who = (w: World) => ({ countyId: 'larkmoor', workerId: w.worker })
@@ -168,6 +172,59 @@ const ACTIONS: Record<string, ActionRow> = {
   [`${classes}#signInAction`]: {
     fields: (w) => ({ classId: w.class, workerId: w.worker, here: 'yes' }),
     may: TRAINERS,
+  },
+  [`${offers}/actions.ts#sendOffersAction`]: {
+    fields: (w) => ({ countyId: 'larkmoor', electionId: w.election, answerBy: '2026-10-20' }),
+    may: STAFF,
+    refusedInside: true,
+  },
+  [`${offers}/actions.ts#stopSendingAction`]: {
+    fields: (w) => ({ countyId: 'larkmoor', electionId: w.election }),
+    may: STAFF,
+  },
+  [`${offers}/actions.ts#extendAllAction`]: {
+    fields: (w) => ({ countyId: 'larkmoor', electionId: w.election, answerBy: '2026-10-20' }),
+    may: STAFF,
+    refusedInside: true,
+  },
+  [`${offers}/actions.ts#offerSettingsAction`]: {
+    fields: () => ({
+      countyId: 'larkmoor',
+      officePhone: '555-0142',
+      officeHours: '8 to 5',
+      arriveBefore: '60',
+      leaveAfter: '60',
+      changeAt: '13:00',
+    }),
+    may: STAFF,
+  },
+  [`${offers}/[offer]/actions.ts#logCallAction`]: {
+    fields: (w) => ({ ...offer(w), outcome: 'noAnswer', note: '' }),
+    may: STAFF,
+  },
+  [`${offers}/[offer]/actions.ts#recordAnswerAction`]: {
+    fields: (w) => ({ ...offer(w), answer: 'askedElsewhere', reason: '', note: '', via: 'phone' }),
+    may: STAFF,
+  },
+  [`${offers}/[offer]/actions.ts#letterReturnedAction`]: { fields: offer, may: STAFF },
+  [`${offers}/[offer]/actions.ts#extendOfferAction`]: {
+    fields: (w) => ({ ...offer(w), answerBy: '2026-10-20' }),
+    may: STAFF,
+    refusedInside: true,
+  },
+  // A new person for a seat that nobody gave up: who is let in is told that.
+  [`${offers}/[offer]/actions.ts#replaceAction`]: {
+    fields: (w) => ({ ...offer(w), workerId: w.otherWorker, answerBy: '2026-10-20' }),
+    may: STAFF,
+    refusedInside: true,
+  },
+  [`${offers}/[offer]/actions.ts#withdrawOfferAction`]: {
+    fields: (w) => ({ ...offer(w), offerId: w.offer2, note: '' }),
+    may: STAFF,
+  },
+  'app/(worker)/offers/actions.ts#answerOffersAction': {
+    fields: (w) => ({ 'offerIds[]': w.offer, answer: 'accepted', reason: '', note: '' }),
+    may: ['pollWorker'],
   },
   'app/(training)/training/[county]/oath/actions.ts#recordOathAction': {
     fields: (w) => ({
@@ -613,6 +670,9 @@ const OPEN = new Set([
   'app/api/auth/[...nextauth]/route.ts#GET',
   'app/api/auth/[...nextauth]/route.ts#POST',
   'app/api/health/route.ts#GET',
+  // The link of a letter is its own key: it opens that letter's offers alone (tests/db/offers).
+  'app/(public)/offer/[token]/actions.ts#answerByLinkAction',
+  'app/(public)/offer/[token]/[offer]/work.ics/route.ts#GET',
   // What a stranger needs to check a certificate.
   'app/(public)/verify/actions.ts#checkFileAction',
   'app/(public)/issuers/[county]/route.ts#GET',
@@ -623,6 +683,8 @@ const OPEN = new Set([
 
 interface RouteRow {
   params: (w: World) => Record<string, string>
+  /** What follows the address, with its question mark. */
+  query?: (w: World) => string
   body?: unknown
   /** A form with a file, in place of JSON; answered by another page. */
   form?: () => FormData
@@ -672,6 +734,19 @@ const ROUTES: Record<string, RouteRow> = {
   [`${people}/[id]/record.json/route.ts#GET`]: {
     params: (w) => ({ county: 'larkmoor', id: w.worker }),
     may: OFFICE,
+  },
+  [`${offers}/progress/route.ts#GET`]: {
+    params: (w) => ({ county: 'larkmoor', id: w.election }),
+    may: ['countyStaff', 'administrator'],
+  },
+  [`${offers}/letters.pdf/route.ts#GET`]: {
+    params: (w) => ({ county: 'larkmoor', id: w.election }),
+    query: (w) => `?offer=${w.offer}`,
+    may: STAFF,
+  },
+  'app/(worker)/offers/[offer]/work.ics/route.ts#GET': {
+    params: (w) => ({ offer: w.offer }),
+    may: ['pollWorker'],
   },
   [`${election}/roster.csv/route.ts#GET`]: {
     params: (w) => ({ county: 'larkmoor', id: w.election }),
@@ -781,7 +856,7 @@ async function tryRoute(door: string, actor: Actor | null, row: RouteRow): Promi
     (request: Request, context: unknown) => Promise<Response>
   >
   asked.actor = actor
-  const request = new Request('http://localhost/', {
+  const request = new Request(`http://localhost/${row.query?.(world) ?? ''}`, {
     method: name,
     ...(row.form ? { body: row.form() } : {}),
     ...(row.body ? { body: JSON.stringify(row.body), headers: { 'content-type': 'application/json' } } : {}),
@@ -944,6 +1019,28 @@ beforeAll(async () => {
       undoneAt: new Date(),
     },
   })
+  const [offered, offered2] = await Promise.all(
+    seats.map(({ id }) =>
+      db().offer.create({
+        data: {
+          countyId: 'larkmoor',
+          electionId: next.id,
+          seatId: id,
+          pollWorkerId: workerOf.larkmoor!,
+          events: {
+            create: {
+              sequence: 0,
+              countyId: 'larkmoor',
+              kind: 'offered',
+              at: new Date(),
+              via: 'letter',
+              answerBy: '2026-10-01',
+            },
+          },
+        },
+      }),
+    ),
+  )
   world = {
     import: dropped.id,
     merge: undone.id,
@@ -999,6 +1096,8 @@ beforeAll(async () => {
       })
     ).panelId,
     rosterMark: 'none:0',
+    offer: offered!.id,
+    offer2: offered2!.id,
     story: 9,
   }
 })

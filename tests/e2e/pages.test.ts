@@ -4,6 +4,7 @@ import { readdirSync } from 'node:fs'
 import type { Browser } from 'playwright-core'
 import { afterAll, beforeAll, describe, expect, inject, it } from 'vitest'
 import { seededRandom, seedOf } from '@/lib/kernel/random'
+import { offerToken } from '@/lib/offers/link'
 import { axeFindings, openBrowser, openContext, sidewaysPixels } from '@/tests/support/browser'
 import { getPage, postForm } from '@/tests/support/plain-form'
 import { signIn, type Visitor, withClient } from '@/tests/support/visitor'
@@ -26,6 +27,7 @@ interface World {
   election: string
   place: string
   seat: string
+  offer: string
   class: string
   batch: string
   account: string
@@ -130,6 +132,16 @@ const PAGES: Record<string, [Who, (w: World) => string]> = {
     () =>
       '/office/larkmoor/rules/deputy?lines=1&0.what=quizPassed%3Apolls-basics&0.window=months&0.number=24&effectiveFrom=2027-01-01&do=preview',
   ],
+  '(office)/office/[county]/elections/[id]/offers/page.tsx': [
+    'clerk',
+    (w) => `/office/larkmoor/elections/${w.election}/offers?show=all`,
+  ],
+  '(office)/office/[county]/elections/[id]/offers/[offer]/page.tsx': [
+    'clerk',
+    (w) => `/office/larkmoor/elections/${w.election}/offers/${w.offer}`,
+  ],
+  '(public)/offer/[token]/page.tsx': ['nobody', (w) => `/offer/${offerToken(w.offer)}`],
+  '(worker)/offers/page.tsx': ['worker', () => '/offers'],
   '(public)/sign-in/page.tsx': ['nobody', () => '/sign-in'],
   '(public)/sign-in/code/page.tsx': ['nobody', () => '/sign-in/code'],
   '(public)/sign-in/staff/page.tsx': ['nobody', () => '/sign-in/staff'],
@@ -346,6 +358,20 @@ beforeAll(async () => {
       (await client.query(`SELECT id FROM "Seat" WHERE "electionId" = $1 LIMIT 1`, [ids.election])).rows[0]
         .id,
   )
+  const offer = await withClient(product.databaseUrl, async (client) => {
+    const made = await client.query(
+      `INSERT INTO "Offer" (id, "countyId", "electionId", "seatId", "pollWorkerId")
+       VALUES (gen_random_uuid(), 'larkmoor', $1, $2, $3) RETURNING id`,
+      [ids.election, seat, ids.me],
+    )
+    const { id } = made.rows[0] as { id: string }
+    await client.query(
+      `INSERT INTO "OfferEvent" ("offerId", sequence, "countyId", kind, at, via, "answerBy")
+       VALUES ($1, 0, 'larkmoor', 'offered', now(), 'mail', to_char(now() + interval '3 days', 'YYYY-MM-DD'))`,
+      [id],
+    )
+    return id
+  })
   visitors.worker = await signIn(product, { workerId: ids.me })
   visitors.trainer = await signIn(product, { email: 'trainer@larkmoor.example' })
   visitors.clerk = await signIn(product, { email: 'clerk@larkmoor.example' })
@@ -371,6 +397,7 @@ beforeAll(async () => {
     panel,
     paper,
     seat,
+    offer,
     attempt,
     quiz,
     result: quiz,

@@ -1,11 +1,13 @@
-/** Pages of one county, in the order of its work: who, where, when, then who sits where. */
+/** Pages of one county, in the order of its work: who, where, when, then who sits where. A colon stands for the
+ *  election at hand. */
 const LINKS = [
   ['overview', '', 'Overview'],
   ['people', '/people', 'People'],
   ['places', '/places', 'Places'],
   ['elections', '/elections', 'Elections'],
   ['crews', '/crews', 'Crews'],
-  ['election', null, 'Roster'],
+  ['election', ':', 'Roster'],
+  ['offers', ':/offers', 'Offers'],
   ['lapses', '/lapses', 'Who lapses'],
   ['reminders', '/reminders', 'Reminders'],
   ['rules', '/rules', 'Rules'],
@@ -26,7 +28,9 @@ export const CountyNav = ({
   <nav aria-label="This county">
     <ul className="subnav">
       {LINKS.map(([key, path, name]) => {
-        const address = path ?? (electionId && `/elections/${electionId}`)
+        const address = path.startsWith(':')
+          ? electionId && path.replace(':', `/elections/${electionId}`)
+          : path
         return (
           address !== null && (
             <li key={key}>

@@ -7,11 +7,13 @@ import { listMyClasses } from '@/lib/classes/queries-classes'
 import { CHECK_OFF_DAY } from '@/lib/classes/schema'
 import { dateInWords, lastDayInWords } from '@/lib/kernel/date-words'
 import { daysBetween } from '@/lib/kernel/dates'
+import { countMyOffers } from '@/lib/offers/queries-mine'
 import { getMyPathOrThrow } from '@/lib/path/queries'
 import { listLessons } from '@/lib/scenarios/queries'
 import { orNotFound } from '@/lib/web/or-not-found'
 import { preferences } from '@/lib/web/preferences'
 import { ClassDates } from './class-dates'
+import { OffersNotice } from './offers-notice'
 import { PositionChoice } from './position-choice'
 import { Practice } from './practice'
 import { Steps } from './steps'
@@ -24,12 +26,13 @@ export async function generateMetadata() {
 export default async function PathPage() {
   const actor = await requireActor('/path')
   const { locale } = await preferences()
-  const [t, path, lessons, quizzes, classes] = await Promise.all([
+  const [t, path, lessons, quizzes, classes, offered] = await Promise.all([
     getTranslations('path'),
     orNotFound(getMyPathOrThrow(actor, locale)),
     orNotFound(listLessons(actor, locale)),
     orNotFound(listQuizzes(actor, locale)),
     orNotFound(listMyClasses(actor, locale)),
+    orNotFound(countMyOffers(actor)),
   ])
   const { standing, wanted, steps, next } = path
   const election = standing.nextElection
@@ -48,6 +51,8 @@ export default async function PathPage() {
   return (
     <Page title={t('title')} here="/path" narrow>
       <p className="lead">{t('hello', { name: standing.name.split(' ')[0] ?? standing.name })}</p>
+
+      <OffersNotice offered={offered} />
 
       {!wanted && (
         <section className="panel next-step" aria-labelledby="next">

@@ -1,0 +1,212 @@
+import type { Actor } from '@/lib/auth/actor'
+import { can } from '@/lib/auth/permissions'
+import { db } from '@/lib/db/client'
+import { distanceKm } from '@/lib/places/core/distance'
+import { prepareRoster } from '@/lib/roster/core/prepared'
+import { type RepairOption, repair } from '@/lib/roster/core/repair'
+import { latestRoster, loadSmallGround } from '@/lib/roster/facts'
+import { RosterInstance } from '@/lib/roster/schema'
+import { crewsBindParty } from './facts-replacements'
+
+/** Nearest holders of the certificate that are looked at: an answer costs the same in a county of any size. */
+const NEAREST = 300
+const SHOWN = 12
+const GONE = 'gone'
+
+export interface Replacement {
+  id: string
+  name: string
+  countyRef: string
+  phone: string | null
+  electionsServed: number
+  /** One way, straight line; null: unknown or protected. */
+  km: number | null
+  addressProtected: boolean
+}
+
+export interface Replacements {
+  /** Free people who may sit there, the best first. */
+  free: Replacement[]
+  /** Where nobody free is better: who could move there and who would follow, in words. */
+  chains: string[]
+  /** The county asks for the same party: nobody else is in the lists. */
+  sameParty: boolean
+}
+
+/** Who could take an empty seat: free people first (by rule violations added, then travel), then short chains of moves.
+ *  People whose address is protected come last, in name order: their rank by distance would tell where they live. */
+export async function listReplacements(
+  actor: Actor,
+  seatId: string,
+  instead: { countyId: string; workerId: string },
+): Promise<Replacements> {
+  const { countyId } = instead
+  const [seat, before, sameParty] = await Promise.all([
+    db().seat.findUniqueOrThrow({
+      where: { id: seatId },
+      include: { position: true, pollingPlace: { select: { lat: true, lon: true } } },
+    }),
+    db().pollWorker.findUniqueOrThrow({ where: { id: instead.workerId }, select: { party: true } }),
+    crewsBindParty(db(), countyId),
+  ])
+  const roster = await latestRoster(db(), seat.electionId)
+  const ids = await nearestHolders(countyId, seat, sameParty ? { party: before.party } : null)
+  const seated = roster
+    ? await db().seating.findMany({
+        where: {
+          rosterId: roster.id,
+          seat: { servesOn: seat.servesOn },
+          OR: [{ pollWorkerId: { in: ids } }, { seat: { pollingPlaceId: seat.pollingPlaceId } }],
+        },
+        select: { seatId: true, pollWorkerId: true, locked: true },
+      })
+    : []
+  if (seated.some((s) => s.seatId === seatId)) return { free: [], chains: [], sameParty }
+  const ground = await loadSmallGround(db(), [...new Set([seatId, ...seated.map((s) => s.seatId)])], {
+    id: { in: [...new Set([...ids, ...seated.map((s) => s.pollWorkerId)])] },
+  })
+  const options = ways(ground, seatId, seated)
+  return { ...(await describe(actor, countyId, ground, seatId, options)), sameParty }
+}
+
+async function nearestHolders(
+  countyId: string,
+  seat: {
+    servesOn: string
+    position: { certificateKey: string }
+    pollingPlace: { lat: number; lon: number }
+  },
+  only: { party: string | null } | null,
+): Promise<string[]> {
+  const { lat, lon } = seat.pollingPlace
+  const squash = Math.cos((lat * Math.PI) / 180) ** 2
+  const rows = await db().$queryRaw<{ id: string }[]>`
+    SELECT w.id FROM "PollWorker" w
+    WHERE w."countyId" = ${countyId} AND w.active AND EXISTS (
+      SELECT 1 FROM "CertificateSpan" c WHERE c."pollWorkerId" = w.id
+        AND c."certificateKey" = ${seat.position.certificateKey}
+        AND c."validFrom" <= ${seat.servesOn} AND (c."validUntil" IS NULL OR c."validUntil" > ${seat.servesOn}))
+      AND (NOT ${only !== null} OR w.party IS NOT DISTINCT FROM ${only?.party ?? null}::text)
+    ORDER BY (w."homeLat" - ${lat}) ^ 2 + (w."homeLon" - ${lon}) ^ 2 * ${squash} NULLS LAST, w.id
+    LIMIT ${NEAREST}`
+  return rows.map((r) => r.id)
+}
+
+/** The optimiser's call-out: somebody who lives at the place and may do everything sits there and is called out. */
+function ways(
+  ground: RosterInstance,
+  seatId: string,
+  seated: { seatId: string; pollWorkerId: string; locked: boolean }[],
+): RepairOption[] {
+  const asked = ground.seats.find((s) => s.id === seatId)!
+  const place = ground.places.find((p) => p.id === asked.placeId)!
+  const instance = RosterInstance.parse({
+    ...ground,
+    people: [
+      ...ground.people,
+      {
+        id: GONE,
+        at: place.at,
+        certificates: asked.certificate
+          ? [{ key: asked.certificate, spans: [{ from: asked.date, until: null }] }]
+          : [],
+        skills: asked.skills,
+        languages: asked.languages,
+        experience: asked.minExperience,
+      },
+    ],
+    locks: seated
+      .filter((s) => s.locked)
+      .map((s) => ({
+        seatId: s.seatId,
+        personId: s.pollWorkerId,
+        half: ground.seats.find((x) => x.id === s.seatId)!.shift,
+      })),
+  })
+  const shiftOf = new Map(instance.seats.map((s) => [s.id, s.shift]))
+  const prepared = prepareRoster(instance, {
+    seatings: [
+      { seatId, personId: GONE, half: asked.shift },
+      ...seated.map((s) => ({
+        seatId: s.seatId,
+        personId: s.pollWorkerId,
+        half: shiftOf.get(s.seatId) ?? ('full' as const),
+      })),
+    ],
+  })
+  // Who sits somewhere as a stranger (not eligible any more) is not free either.
+  const strangers = new Set(prepared.strangers.map((s) => s.personId))
+  return (repair(prepared, { personId: GONE }, 60)[0]?.options ?? []).filter((option) =>
+    option.moves.every((move) => !strangers.has(move.personId)),
+  )
+}
+
+async function describe(
+  actor: Actor,
+  countyId: string,
+  ground: RosterInstance,
+  seatId: string,
+  options: RepairOption[],
+): Promise<Pick<Replacements, 'free' | 'chains'>> {
+  const named = new Map(
+    (
+      await db().pollWorker.findMany({
+        where: { id: { in: [...new Set(options.flatMap((o) => o.moves.map((m) => m.personId)))] } },
+        select: {
+          id: true,
+          givenName: true,
+          familyName: true,
+          countyRef: true,
+          phone: true,
+          electionsServed: true,
+          confidentialAddress: true,
+        },
+      })
+    ).map((w) => [w.id, w]),
+  )
+  const seats = new Map(
+    (
+      await db().seat.findMany({
+        where: { id: { in: options.flatMap((o) => o.moves.map((m) => m.toSeatId)) } },
+        select: {
+          id: true,
+          position: { select: { nameEn: true } },
+          pollingPlace: { select: { name: true } },
+        },
+      })
+    ).map((s) => [s.id, `${s.position.nameEn}, ${s.pollingPlace.name}`]),
+  )
+  const mayRead = can(actor, 'readConfidentialAddress', countyId)
+  const at = ground.places.find((p) => p.id === ground.seats.find((s) => s.id === seatId)!.placeId)!.at
+  const homeOf = new Map(ground.people.map((p) => [p.id, p.at]))
+  const nameOf = (id: string) => `${named.get(id)?.givenName} ${named.get(id)?.familyName}`
+  const all = options
+    .filter((o) => o.disturbed === 0)
+    .map((o): Replacement => {
+      const who = named.get(o.moves[0]!.personId)!
+      const home = homeOf.get(who.id) ?? null
+      const hidden = who.confidentialAddress && !mayRead
+      return {
+        id: who.id,
+        name: nameOf(who.id),
+        countyRef: who.countyRef,
+        phone: who.phone,
+        electionsServed: who.electionsServed,
+        km: hidden || !home || !at ? null : distanceKm(home, at),
+        addressProtected: who.confidentialAddress,
+      }
+    })
+  const isHidden = (r: Replacement) => r.addressProtected && !mayRead
+  return {
+    free: [
+      ...all.filter((r) => !isHidden(r)),
+      ...all.filter(isHidden).sort((a, b) => (a.name < b.name ? -1 : 1)),
+    ].slice(0, SHOWN),
+    chains: options
+      .filter((o) => o.disturbed > 0 && !o.moves.some((m) => named.get(m.personId)?.confidentialAddress))
+      .slice(0, 3)
+      .map((o) =>
+        o.moves.map((m) => `${nameOf(m.personId)} to ${seats.get(m.toSeatId) ?? 'a seat'}`).join('; then '),
+      ),
+  }
+}

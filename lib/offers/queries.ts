@@ -1,0 +1,358 @@
+import type { Actor } from '@/lib/auth/actor'
+import { can } from '@/lib/auth/permissions'
+import { db } from '@/lib/db/client'
+import { systemClock } from '@/lib/kernel/clock'
+import { addDays, type CivilDate, civilDateAt, earlierOf } from '@/lib/kernel/dates'
+import { REACH_COLUMNS, reachOf } from '@/lib/people/reach'
+import { type ElectionHead, getElectionHead } from '@/lib/roster/queries'
+import { SILENT_MS } from './commands-send'
+import { mayHappen, OFFER_STATES, type OfferState } from './core/status'
+import { noOffer, SEAT_COLUMNS } from './facts'
+import {
+  countLettersToOffer,
+  countPeopleToOffer,
+  latestRosters,
+  listStandings,
+  listStray,
+  type OfferStanding,
+} from './facts-rosters'
+import { offerAddress } from './link'
+import { listReplacements, type Replacements } from './queries-replacements'
+import { type OfferSettings, offerSettingsOf } from './schema'
+
+/** What staff see of offers. */
+
+export const OFFERS_PAGE = 40
+const DEFAULT_DAYS = 10
+
+export type OfferCounts = Record<OfferState, number>
+const noCounts = (): OfferCounts => Object.fromEntries(OFFER_STATES.map((state) => [state, 0])) as OfferCounts
+
+export interface PlaceProgress {
+  id: string
+  code: string
+  name: string
+  /** Seats of the place, and how the offers of the people on them stand; the rest is empty or not offered yet. */
+  seats: number
+  counts: OfferCounts
+}
+
+export interface OfferLine {
+  id: string
+  person: string
+  phone: string | null
+  position: string
+  place: string
+  servesOn: CivilDate
+  state: OfferState
+  answerBy: CivilDate
+  since: Date
+  calls: number
+  letterReturned: boolean
+  channel: 'mail' | 'letter'
+}
+
+export const SHOWS = ['waiting', ...OFFER_STATES, 'returned', 'all'] as const
+export type Show = (typeof SHOWS)[number]
+
+export interface SendingView {
+  id: string
+  createdAt: Date
+  answerBy: CivilDate
+  people: number
+  done: number
+  status: 'running' | 'done' | 'stopped' | 'silent'
+  cancelAsked: boolean
+  letters: number
+}
+
+export interface OffersPage {
+  head: ElectionHead
+  timeZone: string
+  settings: OfferSettings
+  /** Null: no roster is published. */
+  toSend: { people: number; letters: number; stray: number } | null
+  draftWaits: boolean
+  suggestedAnswerBy: CivilDate
+  counts: OfferCounts
+  seats: number
+  places: PlaceProgress[]
+  lines: OfferLine[]
+  matching: number
+  page: number
+  pages: number
+  sendings: SendingView[]
+}
+
+const fits = (show: Show) => (o: OfferStanding) =>
+  show === 'all' ||
+  (show === 'waiting'
+    ? o.state === 'open' || o.state === 'overdue'
+    : show === 'returned'
+      ? o.letterReturned && o.state !== 'withdrawn'
+      : o.state === show)
+
+/** Longest waiting first: whose deadline is over, then the nearest deadline. */
+const byNeed = (a: OfferStanding, b: OfferStanding) =>
+  a.answerBy < b.answerBy
+    ? -1
+    : a.answerBy > b.answerBy
+      ? 1
+      : a.since.getTime() - b.since.getTime() || (a.id < b.id ? -1 : 1)
+
+/** The offers of an election: progress by place, and one page of those that a filter lets through.
+ *  @throws AppError NOT_FOUND, FORBIDDEN */
+export async function getOffersPage(
+  actor: Actor,
+  countyId: string,
+  electionId: string,
+  filter: { show: Show; placeId?: string; page?: number },
+): Promise<OffersPage> {
+  const head = await getElectionHead(actor, countyId, electionId)
+  const [county, standings, rosters, seats, sendings] = await Promise.all([
+    db().county.findUniqueOrThrow({ where: { id: countyId } }),
+    listStandings(db(), electionId, head.today),
+    latestRosters(db(), electionId),
+    db().$queryRaw<{ id: string; code: string; name: string; seats: number }[]>`
+      SELECT p.id, p.code, p.name, count(s.id)::int AS seats
+      FROM "Seat" s JOIN "PollingPlace" p ON p.id = s."pollingPlaceId"
+      WHERE s."electionId" = ${electionId}::uuid GROUP BY p.id ORDER BY p.code`,
+    listSendings(electionId),
+  ])
+  const places = new Map(seats.map((p) => [p.id, { ...p, counts: noCounts() }]))
+  const counts = noCounts()
+  for (const o of standings) {
+    counts[o.state]++
+    const place = places.get(o.placeId)
+    if (place) place.counts[o.state]++
+  }
+  const matching = standings
+    .filter(fits(filter.show))
+    .filter((o) => !filter.placeId || o.placeId === filter.placeId)
+    .sort(byNeed)
+  const pages = Math.max(1, Math.ceil(matching.length / OFFERS_PAGE))
+  const page = Math.min(pages, Math.max(1, filter.page ?? 1))
+  return {
+    head,
+    timeZone: county.timeZone,
+    settings: offerSettingsOf(county.settings),
+    toSend: rosters && {
+      people: await countPeopleToOffer(db(), rosters),
+      letters: await countLettersToOffer(db(), rosters),
+      stray: (await listStray(db(), electionId, rosters, 10_000)).length,
+    },
+    draftWaits: rosters !== null && rosters.newest !== rosters.published,
+    suggestedAnswerBy: earlierOf(addDays(head.today, DEFAULT_DAYS), addDays(head.heldOn, -1)),
+    counts,
+    seats: seats.reduce((sum, p) => sum + p.seats, 0),
+    places: [...places.values()],
+    lines: await linesOf(matching.slice((page - 1) * OFFERS_PAGE, page * OFFERS_PAGE)),
+    matching: matching.length,
+    page,
+    pages,
+    sendings,
+  }
+}
+
+async function linesOf(standings: OfferStanding[]): Promise<OfferLine[]> {
+  const rows = new Map(
+    (
+      await db().offer.findMany({
+        where: { id: { in: standings.map((o) => o.id) } },
+        select: {
+          id: true,
+          pollWorker: { select: { givenName: true, familyName: true, phone: true } },
+          seat: {
+            select: {
+              servesOn: true,
+              position: { select: { nameEn: true } },
+              pollingPlace: { select: { name: true } },
+            },
+          },
+        },
+      })
+    ).map((row) => [row.id, row]),
+  )
+  return standings.map((o) => {
+    const row = rows.get(o.id)!
+    return {
+      ...o,
+      person: `${row.pollWorker.givenName} ${row.pollWorker.familyName}`,
+      phone: row.pollWorker.phone,
+      position: row.seat.position.nameEn,
+      place: row.seat.pollingPlace.name,
+      servesOn: row.seat.servesOn as CivilDate,
+    }
+  })
+}
+
+async function listSendings(electionId: string): Promise<SendingView[]> {
+  const now = systemClock.now().getTime()
+  const rows = await db().offerSending.findMany({
+    where: { electionId },
+    orderBy: [{ createdAt: 'desc' }, { id: 'desc' }],
+    take: 10,
+  })
+  const letters = await db().$queryRaw<{ id: string; letters: number }[]>`
+    SELECT o."sendingId" AS id, count(DISTINCT o."pollWorkerId")::int AS letters
+    FROM "Offer" o JOIN LATERAL (SELECT e.via FROM "OfferEvent" e WHERE e."offerId" = o.id AND e.kind = 'offered'
+      ORDER BY e.sequence DESC LIMIT 1) f ON f.via = 'letter'
+    WHERE o."electionId" = ${electionId}::uuid AND o."sendingId" IS NOT NULL GROUP BY 1`
+  const lettersOf = new Map(letters.map((l) => [l.id, l.letters]))
+  return rows.map((row) => ({
+    id: row.id,
+    createdAt: row.createdAt,
+    answerBy: row.answerBy as CivilDate,
+    people: row.people,
+    done: row.done,
+    cancelAsked: row.cancelAsked,
+    letters: lettersOf.get(row.id) ?? 0,
+    status: row.finishedAt
+      ? row.cancelAsked && row.done < row.people
+        ? 'stopped'
+        : 'done'
+      : row.heartbeatAt.getTime() < now - SILENT_MS
+        ? 'silent'
+        : 'running',
+  }))
+}
+
+/** How far the newest sending is, for a page that asks again and again. */
+export async function getSendingProgress(
+  actor: Actor,
+  countyId: string,
+  electionId: string,
+): Promise<SendingView | null> {
+  await getElectionHead(actor, countyId, electionId)
+  return (await listSendings(electionId))[0] ?? null
+}
+
+export interface OfferPage {
+  head: ElectionHead
+  id: string
+  timeZone: string
+  person: { id: string; name: string; countyRef: string; phone: string | null; email: string | null }
+  seat: { id: string; position: string; servesOn: CivilDate; shift: string; place: string; placeId: string }
+  standing: OfferStanding
+  may: Record<
+    'accept' | 'decline' | 'ask' | 'extend' | 'withdraw' | 'call' | 'markReturned' | 'replace',
+    boolean
+  >
+  /** What the person's letter opens. */
+  link: string
+  language: string
+  events: {
+    kind: OfferStanding['state'] | string
+    at: Date
+    via: string
+    by: string | null
+    answerBy: CivilDate | null
+    reason: string | null
+    note: string
+  }[]
+  /** Who sits there now in the newest roster, if somebody else. */
+  nowSeated: { name: string } | null
+  replacements: Replacements | null
+  suggestedAnswerBy: CivilDate
+}
+
+/** One offer with all that happened to it; after a no, whom to ask instead. @throws AppError NOT_FOUND, FORBIDDEN */
+export async function getOfferPage(
+  actor: Actor,
+  countyId: string,
+  electionId: string,
+  offerId: string,
+): Promise<OfferPage> {
+  const head = await getElectionHead(actor, countyId, electionId)
+  const row = /^[0-9a-f-]{36}$/.test(offerId)
+    ? await db().offer.findUnique({
+        where: { id: offerId },
+        include: {
+          seat: { select: SEAT_COLUMNS },
+          events: { orderBy: { sequence: 'asc' } },
+          election: { include: { county: { select: { timeZone: true } } } },
+          pollWorker: {
+            select: {
+              id: true,
+              givenName: true,
+              familyName: true,
+              countyRef: true,
+              phone: true,
+              ...REACH_COLUMNS,
+            },
+          },
+        },
+      })
+    : null
+  if (!row || row.electionId !== electionId) throw noOffer()
+  const today = civilDateAt(systemClock.now(), row.election.county.timeZone)
+  const [[standing], accounts, seating] = await Promise.all([
+    listStandings(db(), electionId, today, row.id),
+    db().account.findMany({
+      where: { id: { in: row.events.flatMap((e) => e.accountId ?? []) } },
+      select: { id: true, name: true, pollWorkerId: true },
+    }),
+    head.roster
+      ? db().seating.findUnique({
+          where: { rosterId_seatId: { rosterId: head.roster.id, seatId: row.seatId } },
+          select: { pollWorkerId: true, pollWorker: { select: { givenName: true, familyName: true } } },
+        })
+      : null,
+  ])
+  const names = new Map(accounts.map((a) => [a.id, a.name]))
+  const { state } = standing!
+  const mayWrite = can(actor, 'changeRoster', countyId)
+  const may = (kind: Parameters<typeof mayHappen>[0]) => mayWrite && mayHappen(kind, state)
+  const isFree = seating === null && (state === 'declined' || state === 'withdrawn')
+  const reach = reachOf(row.pollWorker)
+  return {
+    head,
+    id: row.id,
+    timeZone: row.election.county.timeZone,
+    person: {
+      id: row.pollWorker.id,
+      name: `${row.pollWorker.givenName} ${row.pollWorker.familyName}`,
+      countyRef: row.pollWorker.countyRef,
+      phone: row.pollWorker.phone,
+      email: reach.address,
+    },
+    seat: {
+      id: row.seat.id,
+      position: row.seat.position.nameEn,
+      servesOn: row.seat.servesOn as CivilDate,
+      shift: row.seat.shift,
+      place: row.seat.pollingPlace.name,
+      placeId: row.seat.pollingPlace.id,
+    },
+    standing: standing!,
+    may: {
+      accept: may('accepted'),
+      decline: may('declined'),
+      ask: may('askedElsewhere'),
+      extend: may('extended'),
+      withdraw: may('withdrawn'),
+      call: may('called'),
+      markReturned: may('returned') && standing!.channel === 'letter' && !standing!.letterReturned,
+      replace: mayWrite && isFree,
+    },
+    link: offerAddress(row.id),
+    language: reach.locale,
+    events: row.events.map((e) => ({
+      kind: e.kind,
+      at: e.at,
+      via: e.via,
+      by: e.accountId ? (names.get(e.accountId) ?? 'an account that is gone') : null,
+      answerBy: e.answerBy as CivilDate | null,
+      reason: e.reason,
+      note: e.note,
+    })),
+    nowSeated:
+      seating && seating.pollWorkerId !== row.pollWorkerId
+        ? { name: `${seating.pollWorker.givenName} ${seating.pollWorker.familyName}` }
+        : null,
+    replacements: isFree
+      ? await listReplacements(actor, row.seatId, { countyId, workerId: row.pollWorkerId })
+      : null,
+    suggestedAnswerBy: earlierOf(addDays(today, 4), addDays(head.heldOn, -1)),
+  }
+}
