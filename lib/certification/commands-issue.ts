@@ -1,11 +1,13 @@
 import { randomBytes, randomUUID } from 'node:crypto'
 import { appendAudit } from '@/lib/audit/append'
+import { insertRows } from '@/lib/db/bulk'
 import type { Tx } from '@/lib/db/client'
 import { type CivilDate, civilDateAt } from '@/lib/kernel/dates'
 import { issuePlan, type OpenIssue } from './core/issue-plan'
 import { SERIAL_LENGTH, serialFrom } from './core/serial'
 
-const BATCH = 5000
+/** Of more people at once the audit says only how many certificates changed, not each. */
+const TOLD_ONE_BY_ONE = 5
 
 interface By {
   accountId: string | null
@@ -114,18 +116,22 @@ export async function syncCertificates(
     })),
   )
   const withdrawn = withIds.flatMap((p) => p.plan.withdraw.map((id) => ({ id, workerId: p.workerId })))
-  for (let i = 0; i < created.length; i += BATCH)
-    await tx.certificate.createMany({ data: created.slice(i, i + BATCH) })
-  for (let i = 0; i < issues.length; i += BATCH)
-    await tx.certificateIssue.createMany({
-      data: issues.slice(i, i + BATCH).map(({ workerId: _w, certificateKey: _c, ...row }) => row),
-    })
+  await insertRows(tx, 'Certificate', created)
+  await insertRows(
+    tx,
+    'CertificateIssue',
+    issues.map(({ workerId: _w, certificateKey: _c, ...row }) => row),
+  )
   if (withdrawn.length > 0)
     await tx.certificateIssue.updateMany({
       where: { id: { in: withdrawn.map((issue) => issue.id) } },
       data: { withdrawnAt: by.at },
     })
-  await recordSync(tx, by, countyId, { issues, withdrawn, inOne: workerIds === undefined })
+  await recordSync(tx, by, countyId, {
+    issues,
+    withdrawn,
+    inOne: workerIds === undefined || workerIds.length > TOLD_ONE_BY_ONE,
+  })
   return { issued: issues.length, withdrawn: withdrawn.length }
 }
 

@@ -4,7 +4,7 @@ import { mkdtempSync, rmSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import path from 'node:path'
 import type { Browser, Page } from 'playwright-core'
-import { afterAll, beforeAll, expect, it } from 'vitest'
+import { afterAll, beforeAll, expect, it, onTestFailed } from 'vitest'
 import { REFUSALS } from '@/lib/certification/core/verdict'
 import { axeFindings, DESKTOP, openBrowser, openContext, PHONE } from '@/tests/support/browser'
 import { sitQuiz } from '@/tests/support/learner'
@@ -38,7 +38,7 @@ const rows = <T>(sql: string, values: unknown[] = []): Promise<T[]> =>
 async function somebody(size = DESKTOP, javaScript = true): Promise<Page> {
   const context = await openContext(browser, product.url, { size, javaScript })
   const page = await context.newPage()
-  page.setDefaultTimeout(60_000)
+  page.setDefaultTimeout(120_000)
   return page
 }
 
@@ -115,6 +115,7 @@ const heldBy = async (workerId: string): Promise<Held> =>
   )[0]!
 
 it('a check-off completes a certificate; a stranger sees it valid, ended, renewed, revoked', async () => {
+  onTestFailed(() => console.log(product.output()))
   const [{ id: workerId }] = (await rows<{ id: string }>(
     `SELECT id FROM "PollWorker" WHERE "givenName" = 'Owen' AND "familyName" = 'Hathersby'`,
   )) as [{ id: string }]
