@@ -67,15 +67,16 @@ export async function whatAMoveTouches(tx: Tx, electionId: string, placeId: stri
     person.seats.push({ position, servesOn: seat.servesOn, shift: seat.shift })
     people.set(w.id, person)
   }
-  const [seats, precincts, others] = await Promise.all([
-    tx.seat.count({ where: { electionId, pollingPlaceId: placeId } }),
-    tx.precinct.findMany({ where: { pollingPlaceId: placeId }, orderBy: { code: 'asc' } }),
-    tx.election.findMany({
-      where: { id: { not: electionId }, seats: { some: { pollingPlaceId: placeId } } },
-      select: { name: true, heldOn: true },
-      orderBy: { heldOn: 'asc' },
-    }),
-  ])
+  const seats = await tx.seat.count({ where: { electionId, pollingPlaceId: placeId } })
+  const precincts = await tx.precinct.findMany({
+    where: { pollingPlaceId: placeId },
+    orderBy: { code: 'asc' },
+  })
+  const others = await tx.election.findMany({
+    where: { id: { not: electionId }, seats: { some: { pollingPlaceId: placeId } } },
+    select: { name: true, heldOn: true },
+    orderBy: { heldOn: 'asc' },
+  })
   return { people: [...people.values()], seats, precincts, others, published: Boolean(roster?.publishedAt) }
 }
 export type Touched = Awaited<ReturnType<typeof whatAMoveTouches>>

@@ -129,6 +129,7 @@ const offer = (w: World) => ({ countyId: 'larkmoor', electionId: w.election, off
 const people = 'app/(office)/office/[county]/people'
 const person = `${people}/[id]/actions.ts`
 const who = (w: World) => ({ countyId: 'larkmoor', workerId: w.worker })
+const crews = 'app/(office)/office/[county]/crews/actions.ts'
 const places = 'app/(office)/office/[county]/places/actions.ts'
 const at = (w: World) => ({ countyId: 'larkmoor', placeId: w.place })
 const OFFICE: Who[] = ['countyStaff', 'administrator']
@@ -548,6 +549,53 @@ const ACTIONS: Record<string, ActionRow> = {
       reason: 'water',
       token: 'old',
     }),
+    may: STAFF,
+  },
+  [`${crews}#publishCrewRulesAction`]: {
+    fields: () => ({
+      countyId: 'larkmoor',
+      fromVersion: '99',
+      citation: 'Code 1',
+      sameParty: '',
+      ...Object.fromEntries(
+        [
+          'position',
+          'per',
+          'count',
+          'phase',
+          'kind',
+          'over',
+          'upTo',
+          'shifts',
+          'legal',
+          'ruleCitation',
+          'rest',
+        ].map((cell) => [`${cell}[]`, '']),
+      ),
+      turnoutPercent: '32',
+      waitingPercent: '3',
+      opensAtHour: '7',
+      checkInMinutes: '1.5',
+      votingMinutes: '6',
+      hourPercents: '100',
+      demandSource: 'counted',
+    }),
+    may: OFFICE,
+  },
+  [`${crews}#changeCrewAction`]: {
+    fields: (w) => ({
+      ...at(w),
+      electionId: w.election,
+      positionKey: 'scanner',
+      servesOn: '2031-05-06',
+      shift: 'full',
+      change: '0',
+      reason: '',
+    }),
+    may: STAFF,
+  },
+  [`${crews}#applyCrewsAction`]: {
+    fields: (w) => ({ countyId: 'larkmoor', electionId: w.election, token: 'old' }),
     may: STAFF,
   },
   'app/(office)/office/[county]/elections/actions.ts#makeElectionAction': {

@@ -81,6 +81,9 @@ const PAGES: Record<string, [Who, (w: World) => string]> = {
     (w) =>
       `/office/larkmoor/places/${w.place}/move?election=${w.election}&name=Hall&address=2+Road&lat=41.9&lon=-91.3`,
   ],
+  '(office)/office/[county]/crews/page.tsx': ['clerk', () => '/office/larkmoor/crews'],
+  '(office)/office/[county]/crews/rules/page.tsx': ['clerk', () => '/office/larkmoor/crews/rules'],
+  '(office)/office/[county]/crews/waiting/page.tsx': ['clerk', () => '/office/larkmoor/crews/waiting'],
   '(office)/office/[county]/elections/page.tsx': ['clerk', () => '/office/larkmoor/elections'],
   '(office)/office/[county]/service/page.tsx': ['clerk', () => '/office/larkmoor/service'],
   '(office)/office/[county]/people/[id]/correct/page.tsx': [
