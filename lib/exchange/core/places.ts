@@ -1,6 +1,7 @@
+import { milesText } from '@/lib/kernel/miles'
 import { distanceKm } from '@/lib/places/core/distance'
 import type { Table } from '../table'
-import type { Mapping } from './fields'
+import { FIELDS, type Mapping } from './fields'
 import { type Action, type Problem, type RowReader, readRows } from './row-reader'
 
 /** Places and the precincts that they serve, from a table or a feed, held against what the county has. Pure. */
@@ -39,6 +40,8 @@ export interface PlacesTold {
   places: PlaceTold[]
   precincts: PrecinctTold[]
   problems: Problem[]
+  /** What the file calls its fields. */
+  columns: Mapping
 }
 
 export interface KnownPlace {
@@ -86,7 +89,7 @@ export interface PlacesPlan {
   problems: Problem[]
 }
 
-/** Farther from the middle of the county's places than this, a coordinate is probably wrong. The largest counties are
+/** Farther from the middle of the file's places than this, a coordinate is probably wrong. The largest counties are
  *  wider; it only warns. */
 const FAR_KM = 150
 
@@ -140,7 +143,7 @@ export function readPlaces(table: Table, mapping: Mapping): PlacesTold {
     } else places.set(code, place)
     for (const one of precinct) addPrecinct(cells, precincts, one)
   }
-  return { places: [...places.values()], precincts: [...precincts.values()], problems }
+  return { places: [...places.values()], precincts: [...precincts.values()], problems, columns: mapping }
 }
 
 function checkSamePlace(cells: RowReader, before: PlaceTold, now: PlaceTold): void {
@@ -190,9 +193,13 @@ function addPrecinct(cells: RowReader, precincts: Map<string, PrecinctTold>, one
 const kmBetween = (a: { lat: number; lon: number }, b: { lat: number; lon: number }) =>
   distanceKm([a.lat, a.lon], [b.lat, b.lon])
 
-const middleOf = (values: number[]) => {
-  const sorted = [...values].sort((a, b) => a - b)
-  return sorted[Math.floor(sorted.length / 2)]!
+const labelOf = (key: string) => FIELDS.places.find((field) => field.key === key)?.label ?? null
+
+/** The middle value of the latitudes and of the longitudes: a few wrong points don't move it. */
+function middleOf(points: readonly { lat: number; lon: number }[]): { lat: number; lon: number } | null {
+  if (points.length === 0) return null
+  const median = (values: number[]) => values.sort((a, b) => a - b)[Math.floor(values.length / 2)]!
+  return { lat: median(points.map((p) => p.lat)), lon: median(points.map((p) => p.lon)) }
 }
 
 /** The dry run of places: new, changed (in which fields) or the same, by the county's codes. A place without
@@ -200,18 +207,21 @@ const middleOf = (values: number[]) => {
  *  has coordinates it is an error. O(places + precincts). */
 export function planPlaces(told: PlacesTold, ground: PlacesGround): PlacesPlan {
   const problems = [...told.problems]
-  const note = (severity: Problem['severity'], row: number, column: string, value: string, message: string) =>
-    problems.push({ row, column, value, message, severity })
+  const note = (severity: Problem['severity'], row: number, field: string, value: string, message: string) =>
+    problems.push({ row, column: told.columns[field] ?? labelOf(field), value, message, severity })
   const knownPlaces = new Map(ground.places.map((place) => [place.code, place]))
   const knownPrecincts = new Map(ground.precincts.map((precinct) => [precinct.code, precinct]))
-  const points = [
-    ...told.places.flatMap((place) => (place.point ? [place.point] : [])),
-    ...ground.places.filter((place) => place.located),
-  ]
-  const middle =
-    points.length === 0
-      ? null
-      : { lat: middleOf(points.map((p) => p.lat)), lon: middleOf(points.map((p) => p.lon)) }
+  const own = middleOf(told.places.flatMap((place) => (place.point ? [place.point] : [])))
+  const countys = middleOf(ground.places.filter((place) => place.located))
+  const middle = own ?? countys
+  if (own && countys && kmBetween(own, countys) > FAR_KM)
+    note(
+      'warning',
+      told.places[0]!.row,
+      'lat',
+      '',
+      `The places of this file lie ${milesText(kmBetween(own, countys))} from those that the county has. Is it the right file?`,
+    )
   const places = told.places.map((place): Planned<PlaceValues> => {
     const known = knownPlaces.get(place.code)
     const profile = place.equipmentProfile ?? known?.equipmentProfile ?? ground.defaultProfile
@@ -229,7 +239,7 @@ export function planPlaces(told: PlacesTold, ground: PlacesGround): PlacesPlan {
         place.row,
         'lat',
         `${place.point.lat}, ${place.point.lon}`,
-        `The place ${place.code} lies ${Math.round(kmBetween(place.point, middle))} km from the middle of the others. Check its latitude and longitude.`,
+        `The place ${place.code} lies ${milesText(kmBetween(place.point, middle))} from the middle of the others. Check its latitude and longitude.`,
       )
     if (!place.point && !known)
       note(

@@ -114,6 +114,11 @@ export function readVipPlaces(vip: VipFile, localityId: string | null): VipTold 
     places,
     precincts,
     problems,
+    columns: {
+      lat: 'PollingLocation/LatLng',
+      precinct: 'Precinct/PollingLocationIds',
+      registeredVoters: 'Precinct',
+    },
     electionOn: (of('Election')[0] ? one(of('Election')[0]!.node, 'Date') : null)?.slice(0, 10) ?? '',
     localities: localityObjects
       .filter((l) => perLocality.has(l.id))

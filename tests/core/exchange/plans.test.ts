@@ -190,7 +190,7 @@ describe('the dry run of places', () => {
     )
     expect(found.problems.map((p) => [p.row, p.severity])).toEqual([[3, 'warning']])
     expect(found.places[1]!.values).toMatchObject({ located: false, lat: 42.2, lon: -91 })
-    expect(errors(places('code,name,address\nA,Hall,1 Rd\n').problems)).toEqual([[2, 'lat']])
+    expect(errors(places('code,name,address\nA,Hall,1 Rd\n').problems)).toEqual([[2, 'Latitude']])
   })
   it('refuses rows of one place that disagree, and a precinct at two places', () => {
     expect(

@@ -54,7 +54,7 @@ export function Findings({
         </Empty>
       ) : (
         <TableBox label={WORDS[kind]}>
-          <table>
+          <table className="findings">
             <thead>
               <tr>
                 <th scope="col">{rowWord}</th>

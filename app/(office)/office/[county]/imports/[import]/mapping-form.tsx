@@ -10,12 +10,15 @@ export function MappingForm({
   kind,
   outcome,
   settings,
+  unclear,
   children,
 }: {
   action: (before: Outcome, form: FormData) => Promise<Outcome>
   kind: ImportKind
   outcome: ImportOutcome
   settings: ImportSettings
+  /** A column that is needed is not known: the choice stands open. */
+  unclear: boolean
   children: ReactNode
 }) {
   const { columns, mapping, feed } = outcome
@@ -54,20 +57,25 @@ export function MappingForm({
                 ? 'Every column is used.'
                 : `Not used: ${unused.slice(0, 20).join(', ')}${unused.length > 20 ? ' …' : ''}.`}
             </p>
-            <div className="grid">
-              {FIELDS[kind].map((field) => (
-                <Choice
-                  key={field.key}
-                  name={`map.${field.key}`}
-                  label={field.label}
-                  defaultValue={mapping[field.key] ?? ''}
-                  options={[['', '–'], ...columns.map((column): [string, string] => [column, column])]}
-                />
-              ))}
-            </div>
+            <details open={unclear}>
+              <summary>See or change the columns</summary>
+              <div className="grid">
+                {FIELDS[kind].map((field) => (
+                  <Choice
+                    key={field.key}
+                    name={`map.${field.key}`}
+                    label={field.label}
+                    defaultValue={mapping[field.key] ?? ''}
+                    options={[['', '–'], ...columns.map((column): [string, string] => [column, column])]}
+                  />
+                ))}
+              </div>
+            </details>
           </>
         )}
-        <button type="submit">Check again</button>
+        <p>
+          <button type="submit">Check again</button>
+        </p>
       </ActionForm>
     </section>
   )

@@ -95,7 +95,13 @@ export default async function ImportPage({
         <Findings base={`/office/${county}/imports/${id}`} kind={kind} outcome={outcome} {...findings} />
       )}
       {resting && outcome && (
-        <MappingForm action={recheckImportAction} kind={one.kind} outcome={outcome} settings={one.settings}>
+        <MappingForm
+          action={recheckImportAction}
+          kind={one.kind}
+          outcome={outcome}
+          settings={one.settings}
+          unclear={findings?.findings.some((f) => f.row === null) ?? false}
+        >
           {ids}
         </MappingForm>
       )}
@@ -149,8 +155,10 @@ function Verdict({ outcome }: { outcome: Outcome }) {
           VIP {outcome.feed.version}, election of {outcome.feed.electionOn}:{' '}
           {count(outcome.feed.counts.places, 'place')} ({outcome.feed.counts.earlySites} for early voting),{' '}
           {count(outcome.feed.counts.precincts, 'precinct')},{' '}
-          {count(outcome.feed.counts.localities, 'locality', 'localities')},{' '}
-          {count(outcome.feed.counts.dropBoxes, 'drop box', 'drop boxes')} left out.
+          {count(outcome.feed.counts.localities, 'locality', 'localities')}
+          {outcome.feed.counts.dropBoxes > 0 &&
+            `; ${count(outcome.feed.counts.dropBoxes, 'drop box', 'drop boxes')} left out`}
+          .
         </p>
       )}
       {notes.length > 0 && <ul>{notes}</ul>}
