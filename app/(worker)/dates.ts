@@ -1,1 +1,0 @@
-export * from '@/lib/kernel/date-words'
