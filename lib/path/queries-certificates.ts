@@ -12,7 +12,7 @@ import {
 import { type CertificateCard, listCertificates } from '@/lib/certification/queries-certificates'
 import type { EvidenceRule, Fact, FactKind, Policy, Requirement } from '@/lib/certification/schema'
 import { db } from '@/lib/db/client'
-import type { CivilDate } from '@/lib/kernel/dates'
+import { addMonths, type CivilDate } from '@/lib/kernel/dates'
 import type { Locale } from '@/lib/kernel/wording'
 import { listLessons, traineeOrThrow } from '@/lib/scenarios/queries'
 
@@ -46,6 +46,9 @@ export interface MyCertificates {
   history: HistoryEntry[]
 }
 
+/** A renewal should carry at least so far beyond the present end. Our own choice. */
+const RENEWAL_MONTHS = 3
+
 const leavesOf = (r: Requirement): EvidenceRule[] => (r.kind === 'evidence' ? [r] : r.of.flatMap(leavesOf))
 
 /** Everything that 'My certificates' shows. Only for the person. @throws AppError NOT_FOUND */
@@ -67,12 +70,16 @@ export async function getMyCertificatesOrThrow(actor: Actor, locale: Locale): Pr
     ...cards.map((card) => [`certificateRevoked ${card.certificateKey}`, card.roleName[locale]] as const),
     ...cards.map((card) => [`served ${card.certificateKey}`, card.roleName[locale]] as const),
   ])
-  const renewal = (policy: Policy | undefined, until: CivilDate | null): RenewalStep[] =>
-    policy && until
-      ? todo(policy, facts, elections, until)
-          .filter((item) => item.possible)
-          .map((item) => ({ label: item.rule.label?.[locale] ?? item.rule.topic, doFrom: item.doFrom }))
-      : []
+  const renewal = (policy: Policy | undefined, until: CivilDate | null): RenewalStep[] => {
+    if (!policy || !until) return []
+    const missingOn = (day: CivilDate) =>
+      todo(policy, facts, elections, day)
+        .filter((item) => item.possible)
+        .map((item) => ({ label: item.rule.label?.[locale] ?? item.rule.topic, doFrom: item.doFrom }))
+    // What ends shortly after the first thing is named with it. Where no election is that far ahead, only the first.
+    const soon = missingOn(addMonths(until, RENEWAL_MONTHS))
+    return soon.length > 0 ? soon : missingOn(until)
+  }
   return {
     standing,
     certificates: cards.map((card) => ({
