@@ -124,6 +124,10 @@ export async function OfferCard({
             <>
               <WayMap at={place.at} others={offer.others} label={place.name} />
               <p>
+                <span className="small quiet" aria-hidden="true">
+                  {t('mapKey')}
+                </span>
+                <br />
                 <a href={`geo:${place.at[0]},${place.at[1]}?q=${encodeURIComponent(place.address)}`}>
                   {t('openMap')}
                 </a>

@@ -10,8 +10,9 @@ import '@/app/(worker)/worker.css'
 export async function generateMetadata() {
   return {
     title: (await getTranslations('offers'))('title'),
-    // The address is a key: it is told to no other site and kept in no search.
-    referrer: 'no-referrer' as const,
+    // The address is a key: it is told to no other site and kept in no search. (Without any referrer browsers would
+    // send our own forms as if from nowhere, and they would be refused.)
+    referrer: 'same-origin' as const,
     robots: { index: false, follow: false },
   }
 }
