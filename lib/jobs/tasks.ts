@@ -8,6 +8,7 @@ import { WRITE_REMINDERS, writeReminders } from '@/lib/reminders/commands'
 import { fillRoster } from './fill-roster'
 import { importFile } from './import-file'
 import { findLikelyPairs } from './likely-pairs'
+import { makePapers } from './make-papers'
 import { computeStatistics } from './quiz-statistics'
 import { timedTasks } from './timed'
 
@@ -15,6 +16,7 @@ const RunJob = z.object({ runId: z.uuid() })
 const ImportJob = z.object({ importId: z.uuid() })
 const StatisticsJob = z.object({ countyId: z.string(), quizKey: z.string() })
 const OffersJob = z.object({ sendingId: z.uuid() })
+const PapersJob = z.object({ orderId: z.uuid() })
 const NoticeJob = z.object({ id: z.uuid() })
 const BatchJob = z.object({ batchId: z.uuid() })
 const CountyJob = z.object({ countyId: z.string().min(1) })
@@ -43,6 +45,9 @@ export const tasks: TaskList = {
   },
   import: async (payload) => {
     await importFile(ImportJob.parse(payload).importId)
+  },
+  'make-papers': async (payload) => {
+    await makePapers(PapersJob.parse(payload).orderId)
   },
   'fill-roster': async (payload) => {
     await fillRoster(RunJob.parse(payload).runId)

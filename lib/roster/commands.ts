@@ -1,78 +1,19 @@
 import { z } from 'zod'
 import { appendAudit } from '@/lib/audit/append'
-import type { AuditEvent } from '@/lib/audit/events'
 import type { Actor } from '@/lib/auth/actor'
 import { assertCan } from '@/lib/auth/permissions'
 import type { Tx } from '@/lib/db/client'
 import { transaction } from '@/lib/db/transaction'
 import { systemClock } from '@/lib/kernel/clock'
 import { AppError } from '@/lib/kernel/errors'
-import { latestRoster, listMisplaced, loadSmallGround, markText } from './facts'
+import { assertSeen, keep, lockElection, Mark, missing, openDraft } from './commands-draft'
+import { latestRoster, listMisplaced, loadSmallGround } from './facts'
 import { halvesOf } from './instance'
-import { refusalOf, STALE } from './words'
+import { refusalOf } from './words'
 
 /** Every change of a roster by hand. Each locks the election's row first, so that changes of one election follow each
- *  other; each says which state the clerk has seen, so that nothing is overwritten unseen. */
-
-const Mark = z.string().regex(/^(none|[0-9a-f-]{36}):\d{1,9}$/, 'Load the page again.')
-
-const missing = (what: string) =>
-  new AppError('NOT_FOUND', { userMessage: `There is no such ${what}, or it belongs to another county.` })
-
-export interface Draft {
-  id: string
-  countyId: string
-  electionId: string
-  revision: number
-}
-
-async function lockElection(tx: Tx, actor: Actor, electionId: string) {
-  await tx.$executeRaw`SELECT 1 FROM "Election" WHERE id = ${electionId}::uuid FOR NO KEY UPDATE`
-  const election = await tx.election.findUnique({ where: { id: electionId } })
-  if (!election) throw missing('election')
-  assertCan(actor, 'changeRoster', election.countyId)
-  return election
-}
-
-async function assertSeen(tx: Tx, electionId: string, expected: string) {
-  const roster = await latestRoster(tx, electionId)
-  if (markText({ rosterId: roster?.id ?? null, revision: roster?.revision ?? 0 }) !== expected)
-    throw new AppError('CONFLICT', { userMessage: STALE })
-  return roster
-}
-
-/** The draft to change: the newest roster, or, where that is published, a copy of it as the next version. */
-async function openDraft(tx: Tx, actor: Actor, electionId: string, expected: string): Promise<Draft> {
-  const { countyId } = await lockElection(tx, actor, electionId)
-  const roster = await assertSeen(tx, electionId, expected)
-  return draftFrom(tx, { countyId, electionId }, roster)
-}
-
-export async function draftFrom(
-  tx: Tx,
-  of: { countyId: string; electionId: string },
-  roster: Awaited<ReturnType<typeof latestRoster>>,
-): Promise<Draft> {
-  if (roster && !roster.publishedAt) return { ...of, id: roster.id, revision: roster.revision }
-  const next = await tx.roster.create({
-    data: { ...of, version: (roster?.version ?? 0) + 1, createdAt: systemClock.now() },
-  })
-  if (roster)
-    await tx.$executeRaw`
-      INSERT INTO "Seating" (id, "countyId", "rosterId", "seatId", "pollWorkerId", locked, "morningOn", "afternoonOn")
-      SELECT gen_random_uuid(), "countyId", ${next.id}::uuid, "seatId", "pollWorkerId", locked, "morningOn", "afternoonOn"
-      FROM "Seating" WHERE "rosterId" = ${roster.id}::uuid`
-  return { ...of, id: next.id, revision: next.revision }
-}
-
-async function keep(tx: Tx, actor: Actor, draft: Draft, record: AuditEvent): Promise<void> {
-  await tx.roster.update({ where: { id: draft.id }, data: { revision: { increment: 1 } } })
-  await appendAudit(
-    tx,
-    { chain: draft.countyId, actorAccountId: actor.accountId, at: systemClock.now() },
-    record,
-  )
-}
+ *  other; each says which state the clerk has seen, so that nothing is overwritten unseen: a change is
+ *  refused when what it is about was touched since. */
 
 /** A seat of this election with all that a check needs. Out of the election is not found. */
 async function seatIn(tx: Tx, electionId: string, seatId: string) {
@@ -111,7 +52,7 @@ export const SeatInput = z.object({ electionId: z.uuid(), seatId: z.uuid(), expe
 /** Keeps the person of a seat where they are in every later run, or lets go of them. */
 export async function lockSeat(actor: Actor, input: z.output<typeof SeatInput> & { locked: boolean }) {
   return transaction(async (tx) => {
-    const draft = await openDraft(tx, actor, input.electionId, input.expected)
+    const draft = await openDraft(tx, actor, input, { seatIds: [input.seatId], workerIds: [] })
     const seat = await seatIn(tx, input.electionId, input.seatId)
     const { count } = await tx.seating.updateMany({
       where: { rosterId: draft.id, seatId: seat.id },
@@ -129,7 +70,7 @@ export async function lockSeat(actor: Actor, input: z.output<typeof SeatInput> &
 
 export async function emptySeat(actor: Actor, input: z.output<typeof SeatInput>) {
   return transaction(async (tx) => {
-    const draft = await openDraft(tx, actor, input.electionId, input.expected)
+    const draft = await openDraft(tx, actor, input, { seatIds: [input.seatId], workerIds: [] })
     const seat = await seatIn(tx, input.electionId, input.seatId)
     const sitting = await tx.seating.findUnique({
       where: { rosterId_seatId: { rosterId: draft.id, seatId: seat.id } },
@@ -161,7 +102,10 @@ export const SeatPersonInput = SeatInput.extend({
  *  there, CONFLICT when they or the seat are taken. */
 export async function seatPerson(actor: Actor, input: z.output<typeof SeatPersonInput>) {
   return transaction(async (tx) => {
-    const draft = await openDraft(tx, actor, input.electionId, input.expected)
+    const draft = await openDraft(tx, actor, input, {
+      seatIds: [input.seatId],
+      workerIds: [input.workerId],
+    })
     const seat = await seatIn(tx, input.electionId, input.seatId)
     const worker = await workerIn(tx, draft.countyId, input.workerId)
     await assertEligible(tx, seat, worker)
@@ -237,7 +181,10 @@ export const SwapInput = SeatInput.extend({ otherSeatId: z.uuid() })
 /** Two people change seats; each must be allowed where the other sat. */
 export async function swapSeats(actor: Actor, input: z.output<typeof SwapInput>) {
   return transaction(async (tx) => {
-    const draft = await openDraft(tx, actor, input.electionId, input.expected)
+    const draft = await openDraft(tx, actor, input, {
+      seatIds: [input.seatId, input.otherSeatId],
+      workerIds: [],
+    })
     if (input.seatId === input.otherSeatId)
       throw new AppError('INVALID_INPUT', { userMessage: 'Choose another seat to change with.' })
     const [one, other] = [
@@ -285,7 +232,10 @@ export const MoveInput = SeatInput.extend({ toSeatId: z.uuid() })
  *  half of it. @throws AppError INVALID_INPUT when they may not sit there, CONFLICT when a seat is locked or taken. */
 export async function moveSeat(actor: Actor, input: z.output<typeof MoveInput>) {
   return transaction(async (tx) => {
-    const draft = await openDraft(tx, actor, input.electionId, input.expected)
+    const draft = await openDraft(tx, actor, input, {
+      seatIds: [input.seatId, input.toSeatId],
+      workerIds: [],
+    })
     if (input.seatId === input.toSeatId)
       throw new AppError('INVALID_INPUT', { userMessage: 'Choose another seat to move to.' })
     const from = await seatIn(tx, input.electionId, input.seatId)
@@ -358,7 +308,7 @@ export const PublishInput = z.object({ electionId: z.uuid(), expected: Mark })
 export async function publishRoster(actor: Actor, input: z.output<typeof PublishInput>) {
   return transaction(async (tx) => {
     const { countyId } = await lockElection(tx, actor, input.electionId)
-    const roster = await assertSeen(tx, input.electionId, input.expected)
+    const roster = await assertSeen(tx, { countyId, electionId: input.electionId }, input.expected, null)
     if (!roster || roster.publishedAt)
       throw new AppError('CONFLICT', { userMessage: 'There is no draft to publish: nothing has changed.' })
     const wrong = await listMisplaced(tx, roster.id)

@@ -1,7 +1,7 @@
-import { z } from 'zod'
 import type { Actor } from '@/lib/auth/actor'
 import { db } from '@/lib/db/client'
 import { systemClock } from '@/lib/kernel/clock'
+import { listRosterRecords, type RosterRecord } from './facts-seen'
 import { getElectionHead } from './queries'
 import { seatText } from './queries-move'
 
@@ -26,35 +26,7 @@ export interface RosterChanges {
   more: boolean
 }
 
-const LIMIT = 40
 const SHOWN = 12
-const EVENTS = [
-  'roster.seat-changed',
-  'roster.seat-locked',
-  'roster.swapped',
-  'roster.filled',
-  'roster.published',
-] as const
-
-const Detail = z.object({
-  rosterId: z.string(),
-  revision: z.number().optional(),
-  seatId: z.string().optional(),
-  seatIds: z.array(z.string()).optional(),
-  fromWorkerId: z.string().nullish(),
-  toWorkerId: z.string().nullish(),
-  locked: z.boolean().optional(),
-  version: z.number().optional(),
-  filled: z.number().optional(),
-  seats: z.number().optional(),
-})
-interface Link {
-  sequence: number
-  at: Date
-  by: string | null
-  event: string
-  detail: z.infer<typeof Detail>
-}
 
 /** The changes after the state that somebody has seen (`seen` as a form carries it); without it, the latest ones.
  *  @throws AppError NOT_FOUND, FORBIDDEN */
@@ -66,51 +38,18 @@ export async function listChanges(
 ): Promise<RosterChanges> {
   const head = await getElectionHead(actor, countyId, electionId)
   if (seen === head.mark) return { mark: head.mark, changes: [], more: false }
-  const rows = await db().auditRecord.findMany({
-    where: { chain: countyId, subject: `election:${electionId}`, event: { in: [...EVENTS] } },
-    orderBy: { sequence: 'desc' },
-    take: LIMIT,
-  })
-  const links: Link[] = rows.flatMap((row) => {
-    const detail = Detail.safeParse(row.detail)
-    return detail.success
-      ? [
-          {
-            sequence: row.sequence,
-            at: row.at,
-            by: row.actorAccountId,
-            event: row.event,
-            detail: detail.data,
-          },
-        ]
-      : []
-  })
-  const after = seen ? links.slice(0, firstSeen(links, seen)) : links
-  const acts = gathered(after)
+  const { records, whole } = await listRosterRecords(db(), countyId, electionId, seen)
+  const acts = gathered(records)
   return {
     mark: head.mark,
     changes: await inWords(acts.slice(0, SHOWN), actor),
-    more: acts.length > SHOWN || (seen !== null && after.length === LIMIT),
+    more: acts.length > SHOWN || !whole,
   }
 }
 
-/** Where the records begin that somebody has seen. The newest stand first. */
-function firstSeen(links: Link[], seen: string): number {
-  const [rosterId, revisionText] = seen.split(':')
-  const revision = Number(revisionText)
-  const at = links.findIndex(
-    ({ detail, event }) =>
-      detail.rosterId === rosterId &&
-      event !== 'roster.published' &&
-      detail.revision !== undefined &&
-      detail.revision <= revision,
-  )
-  return at < 0 ? links.length : at
-}
-
 /** A move is two records of one revision: somebody leaves a seat and takes another. */
-function gathered(links: Link[]): Link[][] {
-  const acts: Link[][] = []
+function gathered(links: RosterRecord[]): RosterRecord[][] {
+  const acts: RosterRecord[][] = []
   for (const link of links) {
     const last = acts.at(-1)
     const same =
@@ -125,9 +64,9 @@ function gathered(links: Link[]): Link[][] {
   return acts
 }
 
-async function inWords(acts: Link[][], actor: Actor): Promise<RosterChange[]> {
+async function inWords(acts: RosterRecord[][], actor: Actor): Promise<RosterChange[]> {
   const links = acts.flat()
-  const ids = (of: (d: Link['detail']) => (string | null | undefined)[]) => [
+  const ids = (of: (d: RosterRecord['detail']) => (string | null | undefined)[]) => [
     ...new Set(links.flatMap((l) => of(l.detail)).filter((id): id is string => Boolean(id))),
   ]
   const [accounts, workers, seats] = await Promise.all([
@@ -170,7 +109,7 @@ async function inWords(acts: Link[][], actor: Actor): Promise<RosterChange[]> {
 }
 
 function deed(
-  act: Link[],
+  act: RosterRecord[],
   person: (id: string | null | undefined) => string,
   seat: (id: string | undefined) => string,
 ): string {

@@ -1,4 +1,4 @@
-import { findEquipmentProfile, findScenario, listEquipmentProfiles } from './content'
+import { findEquipmentProfile, findScenario, listEquipmentProfiles, listScenarios } from './content'
 import { profileFits } from './core/fit'
 import { fillText } from './core/texts'
 import type { Locale } from './schema'
@@ -26,6 +26,14 @@ export function jobAidsOn(lessonKeys: readonly string[], profileId: string, loca
     ]
   })
 }
+
+/** Those of all lessons that fit the equipment, by title. */
+export const allJobAidsOn = (profileId: string, locale: Locale): ShortJobAid[] =>
+  jobAidsOn(
+    listScenarios().map((scenario) => scenario.id),
+    profileId,
+    locale,
+  ).sort((a, b) => (a.title < b.title ? -1 : 1))
 
 export const equipmentName = (profileId: string, locale: Locale): string =>
   (findEquipmentProfile(profileId) ?? listEquipmentProfiles()[0]!).name[locale]

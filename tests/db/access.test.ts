@@ -50,6 +50,9 @@ interface World {
   place: string
   seat: string
   seat2: string
+  /** A place of the election, and a packet that is done. */
+  place: string
+  order: string
   staffAccount: string
   signIn: string
   fact: string
@@ -381,6 +384,15 @@ const ACTIONS: Record<string, ActionRow> = {
   [`${election}/actions.ts#publishAction`]: {
     fields: (w) => ({ countyId: 'larkmoor', electionId: w.election, expected: w.rosterMark }),
     may: STAFF,
+  },
+  [`${election}/papers/actions.ts#askPapersAction`]: {
+    fields: (w) => ({ countyId: 'larkmoor', electionId: w.election }),
+    may: STAFF,
+  },
+  [`${election}/papers/actions.ts#stopPapersAction`]: {
+    fields: (w) => ({ countyId: 'larkmoor', electionId: w.election }),
+    may: STAFF,
+    refusedInside: true,
   },
   [`${election}/actions.ts#moveAction`]: {
     fields: (w) => ({ ...seat(w), toSeatId: w.seat2, way: 'put', back: '' }),
@@ -812,6 +824,18 @@ const ROUTES: Record<string, RouteRow> = {
     params: (w) => ({ county: 'larkmoor', id: w.election }),
     may: ['countyStaff', 'administrator'],
   },
+  [`${election}/papers/progress/route.ts#GET`]: {
+    params: (w) => ({ county: 'larkmoor', id: w.election }),
+    may: ['countyStaff', 'administrator'],
+  },
+  [`${election}/papers/places/[place]/[paper]/route.ts#GET`]: {
+    params: (w) => ({ county: 'larkmoor', id: w.election, place: w.place, paper: 'sign-in.pdf' }),
+    may: ['countyStaff', 'administrator'],
+  },
+  [`${election}/papers/files/[order]/[number]/route.ts#GET`]: {
+    params: (w) => ({ county: 'larkmoor', id: w.election, order: w.order, number: '1' }),
+    may: ['countyStaff', 'administrator'],
+  },
   [`${election}/run/route.ts#GET`]: {
     params: (w) => ({ county: 'larkmoor', id: w.election }),
     may: ['countyStaff', 'administrator'],
@@ -943,6 +967,17 @@ beforeAll(async () => {
     orderBy: { heldOn: 'desc' },
   })
   const seats = await db().seat.findMany({ where: { electionId: next.id }, orderBy: { id: 'asc' }, take: 2 })
+  const order = await db().paperOrder.create({
+    data: {
+      countyId: 'larkmoor',
+      electionId: next.id,
+      status: 'done',
+      requestedBy: randomUUID(),
+      files: {
+        create: { number: 1, name: 'a.pdf', title: 'A', pages: 1, bytes: 1, content: new Uint8Array([1]) },
+      },
+    },
+  })
   // Nobody of the table: what is done to this account is done by somebody else.
   const staff = await db().account.create({
     data: {
@@ -1101,6 +1136,8 @@ beforeAll(async () => {
     place: seats[0]!.pollingPlaceId,
     seat: seats[0]!.id,
     seat2: seats[1]!.id,
+    place: seats[0]!.pollingPlaceId,
+    order: order.id,
     staffAccount: staff.id,
     signIn: signIn.id,
     fact: fact.id,

@@ -111,6 +111,10 @@ const PAGES: Record<string, [Who, (w: World) => string]> = {
     'clerk',
     (w) => `/office/larkmoor/elections/${w.election}/compare`,
   ],
+  '(office)/office/[county]/elections/[id]/papers/page.tsx': [
+    'clerk',
+    (w) => `/office/larkmoor/elections/${w.election}/papers`,
+  ],
   '(office)/office/[county]/elections/[id]/print/page.tsx': [
     'clerk',
     (w) => `/office/larkmoor/elections/${w.election}/print`,

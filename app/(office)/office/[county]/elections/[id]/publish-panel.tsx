@@ -39,6 +39,9 @@ export const PublishPanel = ({
             Compare with before
           </a>
         )}
+        <a className="button" href={`${base}/papers`}>
+          Papers for the day (PDF)
+        </a>
         <a className="button" href={`${base}/print`}>
           Crew lists for print
         </a>

@@ -1,0 +1,88 @@
+import type { Content } from 'pdfmake/interfaces'
+import { dateInWords } from '@/lib/kernel/date-words'
+import { grid, heading, note, onNewPage, pairs, title } from '@/lib/papers/kit'
+import type { PacketGround } from './ground'
+import { mapPicture } from './map'
+import { officeLine, seatName } from './sheets'
+
+const WIDTH = 516
+const MOST_ON_STANDBY = 400
+
+/** The county on paper: places, leads, empty seats, map, everybody by place, and who is ready to step in. With it and a
+ *  telephone the morning can be run. */
+export function countySheets(ground: PacketGround): Content[] {
+  const seats = ground.places.flatMap((p) => p.seats)
+  const empty = seats.filter((s) => !s.person)
+  const map = mapPicture(ground.places, null, { width: WIDTH, height: 560 })
+  return [
+    title(
+      `${ground.countyName}: packet for the morning`,
+      `${ground.electionName}, ${dateInWords(ground.heldOn, 'en')}`,
+    ),
+    pairs([
+      ['Election office', officeLine(ground)],
+      ['Emergency', '911'],
+      ['Places', String(ground.places.length)],
+      ['Seats', `${seats.length - empty.length} of ${seats.length} filled, ${empty.length} empty`],
+      ['Roster', rosterText(ground)],
+    ]),
+    note(
+      'If every computer is down: call the leads in the order below, note who has come, and fill empty seats from the standby list. The county’s continuity plan comes first where it says otherwise.',
+    ),
+    heading('Places and leads'),
+    grid({
+      header: ['Place', 'Address', 'Lead', 'Empty', 'Opened at'],
+      widths: [120, '*', 140, 74, 50],
+      fontSize: 9,
+      rows: ground.places.map((place) => {
+        const lead = place.seats[0]?.person
+        const missing = place.seats.filter((s) => !s.person)
+        return [
+          `${place.code} ${place.name}`,
+          place.address,
+          lead ? `${lead.name}${lead.phone ? `\n${lead.phone}` : ''}` : { text: 'EMPTY', bold: true },
+          missing.length > 3 ? `${missing.length} seats` : missing.map(seatName).join('\n'),
+          '',
+        ]
+      }),
+    }),
+    ...(map ? [onNewPage([heading('Map of the places'), { svg: map, width: WIDTH }])] : []),
+    onNewPage([
+      heading('Everybody by place'),
+      grid({
+        header: ['Place', 'Day', 'Position', 'Name', 'Phone', 'Here'],
+        widths: [44, 34, 120, '*', 92, 30],
+        fontSize: 8.5,
+        rows: ground.places.flatMap((place) =>
+          place.seats.map((seat) => [
+            place.code,
+            seat.servesOn.slice(5),
+            seatName(seat),
+            seat.person?.name ?? { text: 'EMPTY', bold: true },
+            seat.person?.phone ?? '',
+            '',
+          ]),
+        ),
+      }),
+    ]),
+    onNewPage([
+      heading('Standby: certified for that day, free, and seated nowhere'),
+      ground.standby.length === 0
+        ? note('Nobody.')
+        : grid({
+            header: ['Name', 'Phone', 'May work as', 'Languages'],
+            widths: ['*', 92, 190, 70],
+            fontSize: 9,
+            rows: ground.standby
+              .slice(0, MOST_ON_STANDBY)
+              .map((p) => [p.name, p.phone ?? '', p.positions.join(', '), p.languages.join(', ')]),
+          }),
+      ...(ground.standby.length > MOST_ON_STANDBY
+        ? [note(`The first ${MOST_ON_STANDBY} of ${ground.standby.length}.`)]
+        : []),
+    ]),
+  ]
+}
+
+export const rosterText = (ground: PacketGround): string =>
+  `version ${ground.version}${ground.published ? '' : ` (DRAFT, ${ground.revision} changes)`}, printed ${ground.printedOn}`

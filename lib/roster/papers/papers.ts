@@ -1,0 +1,62 @@
+import type { Content } from 'pdfmake/interfaces'
+import { footOf, onNewPage } from '@/lib/papers/kit'
+import type { Paper } from '@/lib/papers/pdf'
+import { badgePages } from './badges'
+import { countySheets, rosterText } from './county'
+import type { PacketGround, PacketPlace } from './ground'
+import { jobAidPages, placeSheet, reconciliationForm, signInSheets } from './sheets'
+
+/** The papers that can be asked for, by the name of their file. */
+export const PAPERS = {
+  'place-sheet': 'Place sheet',
+  'sign-in': 'Sign-in sheet',
+  badges: 'Name badges',
+  packet: 'Packet: all sheets of the place',
+} as const
+export type PaperKey = keyof typeof PAPERS
+
+/** One paper for some places, each place on pages of its own. `told` is told the number of pages. */
+export function placePaper(
+  key: PaperKey,
+  ground: PacketGround,
+  places: readonly PacketPlace[],
+  told?: (pages: number) => void,
+): Paper {
+  return paperOf(ground, PAPERS[key], contentOf(key, ground, places), told)
+}
+
+/** The county's own part of its packet. */
+export const countyPaper = (ground: PacketGround, told?: (pages: number) => void): Paper =>
+  paperOf(ground, 'County packet', countySheets(ground), told)
+
+function contentOf(key: PaperKey, ground: PacketGround, places: readonly PacketPlace[]): Content[] {
+  if (key === 'badges') return badgePages(ground, places)
+  return places.flatMap((place, i) => {
+    const parts = (
+      key === 'packet'
+        ? [
+            placeSheet(ground, place),
+            signInSheets(place),
+            reconciliationForm(ground, place),
+            jobAidPages(ground, place),
+          ]
+        : [key === 'sign-in' ? signInSheets(place) : placeSheet(ground, place)]
+    ).filter((part) => part.length > 0)
+    return parts.map((part, n): Content => (i === 0 && n === 0 ? { stack: part } : onNewPage(part)))
+  })
+}
+
+const paperOf = (
+  ground: PacketGround,
+  name: string,
+  content: Content[],
+  told?: (pages: number) => void,
+): Paper => ({
+  title: `${name}: ${ground.countyName}, ${ground.electionName}`,
+  subject: `Roster ${rosterText(ground)}`,
+  language: 'en',
+  madeAt: new Date(ground.madeAt),
+  pageMargins: [48, 44, 48, 48],
+  content,
+  footer: footOf(`${ground.countyName} · ${ground.electionName} · roster ${rosterText(ground)}`, told),
+})

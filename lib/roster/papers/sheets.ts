@@ -1,0 +1,209 @@
+import type { Content } from 'pdfmake/interfaces'
+import { dateInWords } from '@/lib/kernel/date-words'
+import { grid, heading, note, onNewPage, pairs, title } from '@/lib/papers/kit'
+import { PAPER_INK } from '@/lib/papers/pdf'
+import { allJobAidsOn, equipmentName } from '@/lib/scenarios/job-aids'
+import type { PacketGround, PacketPlace, PacketSeat } from './ground'
+import { mapPicture, nearest } from './map'
+
+/** The sheets of one polling place. Each begins on a page of its own; in English, for the county's staff and leads,
+ *  except where everybody signs. */
+
+const SHIFT = { full: '', morning: ', morning', afternoon: ', afternoon' } as Record<string, string>
+const CREW_WIDTH = 516
+
+export const seatName = (seat: PacketSeat): string =>
+  `${seat.positionName.en}${seat.number > 1 ? ` ${seat.number}` : ''}${SHIFT[seat.shift] ?? ''}`
+
+const daysOf = (place: PacketPlace) => [...new Set(place.seats.map((s) => s.servesOn))]
+
+export const headOf = (ground: PacketGround, place: PacketPlace, what: string): Content =>
+  title(what, `${place.code} ${place.name} · ${ground.electionName}, ${dateInWords(ground.heldOn, 'en')}`)
+
+export const officeLine = (ground: PacketGround) =>
+  ground.officePhone ?? '______________________ (write the number in)'
+
+/** Where it is, whom to call, who works there with phone numbers, and a map of the nearest places. */
+export function placeSheet(ground: PacketGround, place: PacketPlace): Content[] {
+  const map = mapPicture(nearest(ground.places, place, 9), place.id, { width: CREW_WIDTH, height: 170 })
+  const days = daysOf(place)
+  return [
+    headOf(ground, place, 'Place sheet'),
+    pairs([
+      ['Address', place.address],
+      ['Open to voters', place.hours.join('; ')],
+      ['Precincts', place.precincts.join(', ')],
+      ['Equipment', equipmentText(place)],
+      ['Keys and access', place.keysNote],
+    ]),
+    heading('Whom to call'),
+    pairs([
+      ['Election office', officeLine(ground)],
+      ['At this place', [place.contactName, place.contactPhone].filter(Boolean).join(', ')],
+      ['Emergency', '911'],
+    ]),
+    heading('Crew'),
+    grid({
+      header: [...(days.length > 1 ? ['Day'] : []), 'Position', 'Name', 'Phone'],
+      widths: [...(days.length > 1 ? [62] : []), 150, '*', 110],
+      rows: place.seats.map((seat) => [
+        ...(days.length > 1 ? [seat.servesOn.slice(5)] : []),
+        seatName(seat),
+        seat.person ? seat.person.name : { text: 'EMPTY', bold: true },
+        seat.person?.phone ?? '',
+      ]),
+    }),
+    ...(map
+      ? [
+          {
+            unbreakable: true,
+            stack: [heading('Map of the nearest places'), { svg: map, width: CREW_WIDTH }],
+          },
+        ]
+      : []),
+    note(
+      'Phone numbers are personal: this sheet is for the people of this crew and the election office only.',
+    ),
+  ]
+}
+
+const KINDS: Record<string, string> = {
+  checkIn: 'check-in',
+  ballotStation: 'ballot station',
+  scanner: 'scanner',
+}
+
+const equipmentText = (place: PacketPlace): string =>
+  place.devices.length > 0
+    ? place.devices
+        .map((d) => `${d.count} × ${KINDS[d.kind] ?? d.kind} (${equipmentName(d.profile, 'en')})`)
+        .join(', ')
+    : equipmentName(place.equipmentProfile, 'en')
+
+/** Everybody signs when they come and when they go; in both languages, since everybody does. A sheet a day. */
+export const signInSheets = (place: PacketPlace): Content[] =>
+  daysOf(place).map((day, i) => {
+    const seats = place.seats.filter((s) => s.servesOn === day)
+    const blank = Array.from({ length: 3 }, () => ['', '', '', '', '', ''])
+    const content: Content[] = [
+      title(
+        'Sign-in sheet · Hoja de registro',
+        `${place.code} ${place.name} · ${dateInWords(day, 'en')} · ${dateInWords(day, 'es')}`,
+      ),
+      note('Sign when you come and when you go. · Firme al llegar y al irse.'),
+      grid({
+        header: [
+          'Name · Nombre',
+          'Position · Puesto',
+          'Time in · Llegada',
+          'Signature · Firma',
+          'Time out · Salida',
+          'Signature · Firma',
+        ],
+        widths: [112, 96, 48, '*', 48, '*'],
+        rowHeight: 27,
+        rows: [
+          ...seats.map((seat) => [seat.person?.name ?? '', positionFor(seat), '', '', '', '']),
+          ...blank,
+        ],
+      }),
+      note(
+        'Lead · Encargado(a): ____________________________   Date and time · Fecha y hora: ________________',
+      ),
+    ]
+    return i === 0 ? { stack: content } : onNewPage(content)
+  })
+
+const positionFor = (seat: PacketSeat): string =>
+  seat.person?.locale === 'es'
+    ? `${seat.positionName.es}${seat.number > 1 ? ` ${seat.number}` : ''}`
+    : seatName(seat)
+
+/** The figures that must agree in the evening. Common practice; the county's own form and order of work decide. */
+export function reconciliationForm(ground: PacketGround, place: PacketPlace): Content[] {
+  const devices =
+    place.devices.length > 0
+      ? place.devices.flatMap((d) =>
+          Array.from({ length: d.count }, (_, i) => `${KINDS[d.kind] ?? d.kind} ${i + 1}`),
+        )
+      : ['scanner 1', 'ballot station 1']
+  const lines: [string, string][] = [
+    ['A', 'Voters checked in (book or tablet)'],
+    ['B', 'Provisional ballots handed out'],
+    ['C', 'Ballots spoiled and replaced'],
+    ['D', 'Ballots handed out in all'],
+    ['E', 'Ballots counted by the scanner(s), at closing'],
+    ['F', 'Ballots in the emergency (auxiliary) box, not scanned'],
+    ['G', 'Provisional ballots sealed in their envelopes'],
+    ['H', 'Blank ballots received in the morning'],
+    ['I', 'Blank ballots left in the evening'],
+  ]
+  return [
+    headOf(ground, place, 'Reconciliation form'),
+    note(
+      'Common practice: two people of different parties count and sign together. The county’s own form and order of work come first where they differ.',
+    ),
+    grid({
+      header: ['', 'Count', 'Number'],
+      widths: [24, '*', 110],
+      rowHeight: 22,
+      rows: lines.map(([letter, text]) => [{ text: letter, bold: true }, text, '']),
+    }),
+    grid({
+      header: ['These should agree', 'Left', 'Right', 'Difference, and why'],
+      widths: [190, 60, 60, '*'],
+      rowHeight: 24,
+      rows: [
+        ['A = E + F (voters and ballots cast)', '', '', ''],
+        ['B = G (provisional ballots)', '', '', ''],
+        ['D = E + F + C + G (all ballots handed out)', '', '', ''],
+        ['H = I + D (stock of ballots)', '', '', ''],
+      ],
+    }),
+    heading('Devices and seals'),
+    grid({
+      header: [
+        'Device',
+        'Seal at opening',
+        'Counter at opening (0)',
+        'Counter at closing',
+        'Seal at closing',
+      ],
+      widths: ['*', 90, 100, 90, 90],
+      rowHeight: 20,
+      rows: devices.slice(0, 24).map((name) => [name, '', '', '', '']),
+    }),
+    note('Signed: ____________________________   ____________________________   Time: ____________'),
+  ]
+}
+
+/** The job aids of this place's equipment, two columns of short lists. */
+export function jobAidPages(ground: PacketGround, place: PacketPlace): Content[] {
+  const aids = allJobAidsOn(place.equipmentProfile, 'en')
+  if (aids.length === 0) return []
+  const half = Math.ceil(aids.length / 2)
+  const rows = Array.from({ length: half }, (_, i) => aids.slice(i * 2, i * 2 + 2))
+  return [
+    headOf(ground, place, `Job aids: ${equipmentName(place.equipmentProfile, 'en')}`),
+    note('In short, from the lessons. State law and the county’s procedures come first where they differ.'),
+    ...rows.map(
+      (pair): Content => ({
+        unbreakable: true,
+        columns: [0, 1].map((i) => {
+          const aid = pair[i]
+          return aid
+            ? {
+                width: '*',
+                stack: [
+                  { text: aid.title, bold: true, fontSize: 10.5, color: PAPER_INK.accent },
+                  { ol: aid.lines, fontSize: 9.5, lineHeight: 1.15 },
+                ],
+              }
+            : { width: '*', text: '' }
+        }),
+        columnGap: 18,
+        margin: [0, 0, 0, 8],
+      }),
+    ),
+  ]
+}
