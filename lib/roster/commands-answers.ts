@@ -1,7 +1,7 @@
 import { appendAudit } from '@/lib/audit/append'
 import type { Tx } from '@/lib/db/client'
 import { AppError } from '@/lib/kernel/errors'
-import { type Draft, draftFrom } from './commands'
+import { type Draft, draftFrom } from './commands-draft'
 import { latestRoster, loadSmallGround } from './facts'
 import { halvesOf } from './instance'
 import { refusalOf } from './words'

@@ -68,7 +68,8 @@ export async function loadPacketGround(electionId: string, placeId?: string): Pr
         seatsOf.set(seat.pollingPlaceId, own)
       }
       const now = systemClock.now()
-      const phone = (county.settings as { officePhone?: unknown }).officePhone
+      // As the county entered it for its offers.
+      const phone = (county.settings as { offers?: { officePhone?: unknown } }).offers?.officePhone
       return {
         countyName: county.name,
         officePhone: typeof phone === 'string' && phone !== '' ? phone : null,

@@ -17,6 +17,7 @@ import { deploy } from '@/prisma/migrate'
 import { generateAnySize } from '@/prisma/seed/generate'
 import { DEMO_STATE } from '@/prisma/seed/larkmoor'
 import { writeCounty } from '@/prisma/seed/write'
+import { boardWorks } from '@/tests/support/bench-board'
 
 const places = Number(process.argv[2] ?? 4500)
 const people = Number(process.argv[3] ?? 30_000)
@@ -99,6 +100,7 @@ try {
       'people: preview of a change for everybody',
       () => previewTogether(clerk, countyId, {}, { change: 'away', day: heldOn }),
     ],
+    ...(await boardWorks(clerk, countyId, county.elections[1].id)),
   ]
 
   const at = (sorted: number[], share: number) => sorted[Math.floor((sorted.length - 1) * share)]!

@@ -50,8 +50,7 @@ interface World {
   place: string
   seat: string
   seat2: string
-  /** A place of the election, and a packet that is done. */
-  place: string
+  /** A packet that is done. */
   order: string
   staffAccount: string
   signIn: string
@@ -1136,7 +1135,6 @@ beforeAll(async () => {
     place: seats[0]!.pollingPlaceId,
     seat: seats[0]!.id,
     seat2: seats[1]!.id,
-    place: seats[0]!.pollingPlaceId,
     order: order.id,
     staffAccount: staff.id,
     signIn: signIn.id,
