@@ -6,9 +6,9 @@ import {
   reportPapers,
 } from '@/lib/roster/commands-papers'
 import type { PacketGround, PacketPlace } from '@/lib/roster/papers/ground'
+import { type PaperPart, type WrittenPart, writePart } from '@/lib/roster/papers/write-part'
 import { loadPacketGround } from '@/lib/roster/queries-packet'
 import { log } from '@/lib/web/log'
-import type { PaperPart, WrittenPart } from './papers-entry'
 import { runInThread } from './thread'
 
 const BEAT_MS = 2000
@@ -24,8 +24,8 @@ interface Part extends PaperPart {
 
 /** Makes a county's packet: the county's own part, the packets of the places, the badges; each file in a thread of its
  *  own, so that memory is given back between them. Stopped or failed, it leaves no files. A second delivery of the same
- *  job does nothing. */
-export async function makePapers(orderId: string): Promise<void> {
+ *  job does nothing. `withoutThreads` is for tests. */
+export async function makePapers(orderId: string, hooks: { withoutThreads?: boolean } = {}): Promise<void> {
   const order = await claimPapers(orderId)
   if (!order) return
   const abort = new AbortController()
@@ -44,11 +44,13 @@ export async function makePapers(orderId: string): Promise<void> {
         share: 0.02 + (0.97 * i) / parts.length,
       })
       if (!(await reportPapers(orderId, progress))) return await endPapers(orderId, { status: 'cancelled' })
-      const written = await runInThread<WrittenPart, never>(
-        ENTRY,
-        { ground, part },
-        { signal: abort.signal, onProgress: () => {}, graceMs: 0 },
-      )
+      const written = hooks.withoutThreads
+        ? await writePart(ground, part)
+        : await runInThread<WrittenPart, never>(
+            ENTRY,
+            { ground, part },
+            { signal: abort.signal, onProgress: () => {}, graceMs: 0 },
+          )
       const { name, title } = part
       await keepPaperFile(orderId, { number: i + 1, name, title, ...written })
     }

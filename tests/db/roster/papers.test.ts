@@ -77,7 +77,7 @@ describe('the packet of a county', () => {
     const c = await countyWithCrew()
     const { orderId } = await requestPapers(c.clerk, { electionId: c.electionId })
     await expect(requestPapers(c.clerk, { electionId: c.electionId })).rejects.toThrow(/being made already/)
-    await makePapers(orderId)
+    await makePapers(orderId, { withoutThreads: true })
     const page = await getPapersPage(c.clerk, c.countyId, c.electionId, '')
     expect(page.done?.files.map((f) => f.title)).toEqual([
       'The county: leads, map, everybody, standby',
@@ -94,7 +94,7 @@ describe('the packet of a county', () => {
       expect(textOf(pdf)).not.toMatch(/Eve Test|Dan Test/)
     }
     const again = await requestPapers(c.clerk, { electionId: c.electionId })
-    await makePapers(again.orderId)
+    await makePapers(again.orderId, { withoutThreads: true })
     await expect(getPaperFile(c.clerk, c.countyId, c.electionId, orderId, 1)).rejects.toMatchObject({
       code: 'NOT_FOUND',
     })
