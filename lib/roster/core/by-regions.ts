@@ -24,6 +24,8 @@ export interface RegionalRun {
 /** Arcs of a group in a relaxation, and of each kind of person. */
 const NEAR = 36
 const EACH = 10
+/** Reduced cost, as a share of a seat's mean cost, up to which an arc is searched. */
+const SLACK = 0.1
 /** Crews of a region that is searched, and of one that is priced: linear relaxations stay small far longer. */
 const SEARCHED = 160
 const PRICED = 320
@@ -32,10 +34,14 @@ const PRICED = 320
 export function mendByRegions(run: RegionalRun): void {
   const { model, state } = run
   const near = nearArcs(model, state.unitBits, 2 * NEAR, 2 * EACH)
+  let before = Number.POSITIVE_INFINITY
   for (let round = 0; round < 3; round++) {
-    const before = state.violations()
-    if (before === 0) return
-    for (const crews of regionsOf(model, round === 0 ? 24 : 96, [0.5, 0.37, 0.61][round])) {
+    const now = state.violations()
+    // A round that mended nothing is the last one.
+    if (now === 0 || now >= before) return
+    if (round > 0) before = now
+    const regions = regionsOf(model, round === 0 ? 24 : 96, [0.5, 0.37, 0.61][round])
+    for (const crews of regions) {
       if (run.aborted()) return
       if (regionViolations(model, state, crews) === 0) continue
       mendRegion(model, run.mip, {
@@ -46,6 +52,7 @@ export function mendByRegions(run: RegionalRun): void {
         nodes: Math.ceil(20 * run.workLimit),
       })
     }
+    if (regions.length === 1) return
   }
 }
 
@@ -68,7 +75,6 @@ export function lowerCostByRegions(run: RegionalRun, bound: LagrangianBound): Pr
   const near = nearArcs(model, state.unitBits, NEAR, EACH)
   const shares = model.crews.length <= SEARCHED ? [0.5] : [0.5, 0.37]
   const violations = state.violations()
-  const slack = Math.round((0.1 * state.cost()) / Math.max(1, model.seatCount))
   const nodes = Math.ceil(30 * run.workLimit)
   const parts = shares.map((share) => regionsOf(model, SEARCHED, share))
   const priced = regionsOf(model, PRICED)
@@ -81,7 +87,7 @@ export function lowerCostByRegions(run: RegionalRun, bound: LagrangianBound): Pr
       filled: run.filled,
       violations,
       near,
-      slack,
+      slack: SLACK,
       nodes: limit,
     })
     run.onProgress(++done / steps)
@@ -164,7 +170,7 @@ export function closeViolations(run: RegionalRun): boolean {
   const { model, mip, state } = run
   if (model.arcUnit.length > MOST_ARCS / 3 || run.workLimit < 1) return false
   const whole = buildRosterMip(model, { state, filled: run.filled, violations: 0, objective: 'violations' })
-  const answer = mip(whole.mip, { nodes: Math.ceil(500 * run.workLimit), start: whole.start })
+  const answer = mip(whole.mip, { nodes: Math.ceil(50 * run.workLimit), start: whole.start })
   if (!answer.values || answer.status !== 'optimal') return false
   writeWhole(model, whole, answer.values, state)
   return true

@@ -19,7 +19,7 @@ export interface RegionTask {
   violations: number
   /** 1 for the arcs of the relaxation (see `nearArcs`). */
   near: Uint8Array
-  /** Metres of reduced cost up to which an arc stays in the mixed-integer model. */
+  /** Reduced cost, as a share of the relaxation's mean cost a seat, up to which an arc stays in the whole model. */
   slack: number
   /** Nodes of the search; 0: prices only. */
   nodes: number
@@ -59,8 +59,10 @@ export function solveRegion(model: Model, mip: MipSolver, task: RegionTask): Reg
   }
   if (task.nodes === 0) return answer
   const reduced = reducedCosts(built.mip, relaxed.rowDuals)
+  const seats = relaxed.values.reduce((sum, x, i) => (i < built.arcs.length ? sum + x : sum), 0)
+  const slack = (task.slack * relaxed.objective) / Math.max(1, seats)
   for (let i = 0; i < built.arcs.length; i++)
-    if (reduced[i]! > task.slack && relaxed.values[i]! < 1e-6 && built.start[i]! < 0.5) built.mip.upper[i] = 0
+    if (reduced[i]! > slack && relaxed.values[i]! < 1e-6 && built.start[i]! < 0.5) built.mip.upper[i] = 0
   const found = mip(built.mip, { nodes: task.nodes, start: built.start, gap: 1e-4 })
   const before = built.start.reduce((sum, x, i) => sum + x * built.mip.cost[i]!, 0)
   if (found.values && found.objective < before - 0.5) {

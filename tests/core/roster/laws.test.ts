@@ -211,6 +211,16 @@ describe('with a mixed-integer solver', () => {
     }
   }, 180_000)
 
+  it('holds its claims where people are short and rules bite', async () => {
+    const instance = county({ places: 6, people: 34, seed: 4, leadShare: 0.25 })
+    const result = solveRoster(instance, { mip: await loadMipSolver(), searchNodes: 0 })
+    expect(result.empty.length).toBeGreaterThan(0)
+    expect(result.levels[1]!.value[0]).toBeGreaterThan(0)
+    expect(verifyRoster(instance, result).problems).toEqual([])
+    const alone = values(solveRoster(instance, { searchNodes: 0 }))
+    expect(compareValues(values(result), alone)).toBeLessThanOrEqual(0)
+  })
+
   it('goes on without it when it fails', () => {
     const instance = county({ places: 4, people: 40, seed: 3 })
     const broken: MipSolver = () => ({
