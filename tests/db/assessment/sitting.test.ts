@@ -1,12 +1,8 @@
 import { afterEach, beforeAll, describe, expect, it, vi } from 'vitest'
 import { advanceStory, closeIfDue, handInQuiz, saveAnswer, startQuiz } from '@/lib/assessment/commands'
 import { markSitting, type QuizEvent, type SittingDefinition } from '@/lib/assessment/core/sitting'
-import {
-  getQuizOrThrow,
-  getQuizResultOrThrow,
-  getSittingOrThrow,
-  listQuizzes,
-} from '@/lib/assessment/queries'
+import { getQuizOrThrow, getSittingOrThrow, listQuizzes } from '@/lib/assessment/queries'
+import { getQuizResultOrThrow } from '@/lib/assessment/queries-result'
 import type { Form } from '@/lib/assessment/schema'
 import type { Actor } from '@/lib/auth/actor'
 import { db } from '@/lib/db/client'

@@ -1,6 +1,6 @@
 import { getTranslations } from 'next-intl/server'
 import { Notice, Tag } from '@/app/ui/notice'
-import type { Miss } from '@/lib/assessment/queries'
+import type { Miss } from '@/lib/assessment/queries-result'
 import { AppealForm } from './appeal-form'
 
 /** What was not right: the question, one's own answer, the better one, why, and where to practise it. */
