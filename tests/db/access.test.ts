@@ -273,7 +273,12 @@ const ACTIONS: Record<string, ActionRow> = {
     may: ['countyStaff', 'administrator'],
   },
   [`${quizPages}/appeals/actions.ts#rejectAppealAction`]: {
-    fields: (w) => ({ countyId: 'larkmoor', appealId: w.appeal, why: 'the key is right' }),
+    fields: (w) => ({
+      countyId: 'larkmoor',
+      quizKey: 'polls-basics',
+      appealId: w.appeal,
+      why: 'the key is right',
+    }),
     may: ['countyStaff', 'administrator'],
   },
   [`${quizPages}/appeals/actions.ts#applyRemarkAction`]: {
@@ -307,7 +312,10 @@ const ACTIONS: Record<string, ActionRow> = {
     may: ['trainer', 'countyStaff'],
     refusedInside: true,
   },
-  [`${quizPages}/pass-mark/actions.ts#closePanelAction`]: { fields: panel, may: ['trainer', 'countyStaff'] },
+  [`${quizPages}/pass-mark/actions.ts#closePanelAction`]: {
+    fields: (w) => ({ ...panel(w), quizKey: 'polls-basics' }),
+    may: ['trainer', 'countyStaff'],
+  },
   [`${quizPages}/pass-mark/actions.ts#adoptPassMarkAction`]: {
     fields: (w) => ({ ...panel(w), which: 'mean' }),
     may: ['countyStaff', 'administrator'],

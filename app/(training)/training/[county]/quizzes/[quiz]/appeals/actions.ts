@@ -1,10 +1,11 @@
 'use server'
 import { applyRemark, RejectInput, RemarkInput, rejectAppeal } from '@/lib/assessment/commands-appeals'
+import { Id } from '@/lib/scenarios/schema'
 import { defineAction } from '@/lib/web/define-action'
 
-export const rejectAppealAction = defineAction(RejectInput, async (actor, input) => {
+export const rejectAppealAction = defineAction(RejectInput.extend({ quizKey: Id }), async (actor, input) => {
   await rejectAppeal(actor, input)
-  return { message: 'The appeal is rejected. The person reads your reason on the result page.' }
+  return { goTo: `/training/${input.countyId}/quizzes/${input.quizKey}/appeals` }
 })
 
 export const applyRemarkAction = defineAction(RemarkInput, async (actor, input) => {

@@ -34,7 +34,14 @@ export default async function AppealsPage({ params }: { params: Promise<{ county
         </Empty>
       ) : (
         appeals.map((appeal) => (
-          <Appeal key={appeal.id} appeal={appeal} base={base} countyId={county.id} mayDecide={mayDecide} />
+          <Appeal
+            key={appeal.id}
+            appeal={appeal}
+            base={base}
+            countyId={county.id}
+            quizKey={design.id}
+            mayDecide={mayDecide}
+          />
         ))
       )}
       <h2>Re-marked questions</h2>
@@ -82,11 +89,13 @@ const Appeal = ({
   appeal,
   base,
   countyId,
+  quizKey,
   mayDecide,
 }: {
   appeal: AppealRow
   base: string
   countyId: string
+  quizKey: string
   mayDecide: boolean
 }) => (
   <article className="panel" aria-label={`Appeal of ${appeal.name}`}>
@@ -123,6 +132,7 @@ const Appeal = ({
           <summary>The question stands</summary>
           <ActionForm action={rejectAppealAction}>
             <input type="hidden" name="countyId" value={countyId} />
+            <input type="hidden" name="quizKey" value={quizKey} />
             <input type="hidden" name="appealId" value={appeal.id} />
             <Field name="why" label="Why? The person reads this." autoComplete="off" />
             <button type="submit">Reject the appeal</button>

@@ -22,10 +22,14 @@ export const ratePanelAction = defineAction(RateInput.extend({ quizKey: Id }), a
   return { goTo: `/training/${input.countyId}/quizzes/${input.quizKey}/pass-mark/${input.panelId}` }
 })
 
-export const closePanelAction = defineAction(ClosePanelInput, async (actor, input) => {
-  await closePanel(actor, input)
-  return { message: 'The panel is closed. Its record no longer changes.' }
-})
+export const closePanelAction = defineAction(
+  ClosePanelInput.extend({ quizKey: Id }),
+  async (actor, input) => {
+    await closePanel(actor, input)
+    // The form that was pressed is gone with the next page, and a message in it would be too.
+    return { goTo: `/training/${input.countyId}/quizzes/${input.quizKey}/pass-mark/${input.panelId}` }
+  },
+)
 
 export const adoptPassMarkAction = defineAction(AdoptInput, async (actor, input) => {
   await adoptPassMark(actor, input)

@@ -46,6 +46,14 @@ export default async function PanelPage({
           </p>
         </Notice>
       )}
+      {panel.closedAt && !panel.adopted && (
+        <Notice>
+          <p>
+            Closed on {dateText(civilDateAt(panel.closedAt, county.timeZone))}: this record no longer changes.
+            No pass mark has been adopted from it yet.
+          </p>
+        </Notice>
+      )}
       {shown && (
         <>
           <Figures
@@ -79,6 +87,7 @@ export default async function PanelPage({
           <p>Closed, it keeps the day, the roles, both rounds and the mean, and no longer changes.</p>
           <ActionForm action={closePanelAction}>
             <input type="hidden" name="countyId" value={county.id} />
+            <input type="hidden" name="quizKey" value={design.id} />
             <input type="hidden" name="panelId" value={panel.id} />
             <button type="submit" data-kind="main">
               Close the panel
