@@ -100,14 +100,17 @@ export default async function PaperPage({ params }: { params: Promise<{ county: 
                     <td>
                       {row.passed === null && (
                         <>
-                          <a href={`${base}/${row.attemptId}/type`}>
-                            type answers<span className="only-heard"> of {row.name}</span>
+                          <a
+                            href={`${base}/${row.attemptId}/type`}
+                            aria-label={`type answers of ${row.name}`}
+                          >
+                            type answers
                           </a>
                           {' · '}
                         </>
                       )}
-                      <a href={`${base}/${row.attemptId}`}>
-                        print<span className="only-heard"> the form of {row.name}</span>
+                      <a href={`${base}/${row.attemptId}`} aria-label={`print the form of ${row.name}`}>
+                        print
                       </a>
                     </td>
                   )}

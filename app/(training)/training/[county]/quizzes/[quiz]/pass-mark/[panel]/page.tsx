@@ -174,12 +174,11 @@ function Judges({
                       <Tag kind="warn">○ open</Tag>
                     )}{' '}
                     {panel.mayRate && (round === 0 || firstDone) && (
-                      <a href={`${base}/rate/${i}?round=${round + 1}`}>
+                      <a
+                        href={`${base}/rate/${i}?round=${round + 1}`}
+                        aria-label={`${judge.rated[round] ? 'change' : 'enter'} round ${round + 1} of judge ${i + 1}`}
+                      >
                         {judge.rated[round] ? 'change' : 'enter'}
-                        <span className="only-heard">
-                          {' '}
-                          round {round + 1} of judge {i + 1}
-                        </span>
                       </a>
                     )}
                   </td>
