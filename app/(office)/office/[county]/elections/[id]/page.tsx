@@ -151,7 +151,11 @@ export default async function BoardPage({
           <div className="board-top in-step">
             <div>
               <PlacesTable crews={crews} chosenId={search.place} hrefOf={placeHref} />
-              <Pages board={board} linkTo={(page) => linkTo({ page: String(page) })} />
+              <Pages
+                name="More places, above the list"
+                board={board}
+                linkTo={(page) => linkTo({ page: String(page) })}
+              />
             </div>
             <div className="map-box">
               <PlaceMap
@@ -187,7 +191,11 @@ export default async function BoardPage({
             />
           ))}
         </DragSeats>
-        <Pages board={board} linkTo={(page) => linkTo({ page: String(page) })} />
+        <Pages
+          name="More places, below the list"
+          board={board}
+          linkTo={(page) => linkTo({ page: String(page) })}
+        />
       </section>
       {lately.changes.length > 0 && (
         <details className="panel">
@@ -203,12 +211,15 @@ export default async function BoardPage({
 const Pages = ({
   board,
   linkTo,
+  name,
 }: {
   board: { page: number; pages: number }
   linkTo: (page: number) => string
+  /** Landmarks are told apart by it. */
+  name: string
 }) =>
   board.pages > 1 && (
-    <nav className="row" aria-label="More places">
+    <nav className="row" aria-label={name}>
       {board.page > 1 && (
         <a className="button" href={linkTo(board.page - 1)}>
           ‹ Earlier places
