@@ -43,6 +43,6 @@ if (!input.success) {
 try {
   process.stdout.write(`${JSON.stringify(await calculation.run(input.data))}\n`)
 } catch (error) {
-  if (error instanceof RangeError) refuse('', error.message)
+  if (error instanceof RangeError) refuse((error as { path?: string }).path ?? '', error.message)
   throw error
 }

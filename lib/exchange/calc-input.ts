@@ -26,6 +26,6 @@ export function mappingFor(kind: ImportKind, table: Table, given: Mapping | unde
   )
   const mapping = { ...Object.fromEntries(suggested), ...given }
   const [problem] = mappingProblems(kind, table.header, mapping)
-  if (problem) throw new UnreadableFile(`mapping.${problem.field}: ${problem.message}`)
+  if (problem) throw new UnreadableFile(problem.message, `mapping.${problem.field}`)
   return mapping
 }

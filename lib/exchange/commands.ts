@@ -68,7 +68,7 @@ export async function receiveImport(
   try {
     const bytes = await keepChunks(id, kind, pieces)
     await transaction(async (tx) => {
-      await ask(tx, id, 'waiting-check', { bytes })
+      await ask(tx, countyId, id, 'waiting-check', { bytes })
       await appendAudit(
         tx,
         { chain: countyId, actorAccountId: actor.accountId, at: systemClock.now() },
@@ -129,6 +129,7 @@ const dropBrokenOff = (countyId: string) =>
 /** Puts an import in the queue. One attempt: who looks at the page decides whether to try again. */
 async function ask(
   tx: Tx,
+  countyId: string,
   id: string,
   stage: 'waiting-check' | 'waiting-apply',
   more: Prisma.ImportUpdateInput,
@@ -146,7 +147,7 @@ async function ask(
       heartbeatAt: null,
     },
   })
-  await enqueue(tx, IMPORT_TASK, { importId: id }, { maxAttempts: 1 })
+  await enqueue(tx, IMPORT_TASK, { importId: id }, { maxAttempts: 1, countyId })
 }
 
 /** The import, locked, for somebody who may change it. */
@@ -178,7 +179,7 @@ export async function recheckImport(actor: Actor, input: z.output<typeof ImportM
         userMessage: `The column “${twice.slice(0, 60)}” is chosen for two fields. Choose it for one.`,
       })
     const settings = ImportSettings.parse(input)
-    await ask(tx, row.id, 'waiting-check', {
+    await ask(tx, row.countyId, row.id, 'waiting-check', {
       settings: { ...(row.settings as object), ...settings },
       ...(chosen.length > 0 ? { mapping: Object.fromEntries(chosen) } : {}),
     })
@@ -198,7 +199,7 @@ export async function applyImport(actor: Actor, input: z.output<typeof ImportId>
       )
     if (outcome.create + outcome.change === 0)
       throw notNow('Nothing in this file is new: everything is in the county already.')
-    await ask(tx, row.id, 'waiting-apply', {})
+    await ask(tx, row.countyId, row.id, 'waiting-apply', {})
   })
 }
 
@@ -238,6 +239,29 @@ export async function dropImport(actor: Actor, input: z.output<typeof ImportId>)
       { event: 'import.dropped', subject: `import:${row.id}`, detail: { kind: row.kind } },
     )
   })
+}
+
+/** Nobody came back to it for so long: a file with people in it must not lie about. */
+const FORGOTTEN_DAYS = 30
+
+/** Drops imports that were left lying, in all counties. Returns how many. */
+export async function dropForgotten(now: Date): Promise<number> {
+  const before = new Date(now.getTime() - FORGOTTEN_DAYS * 86_400_000)
+  const rows = await db().import.findMany({
+    where: { status: { in: ['checked', 'failed', 'stopped'] }, finishedAt: { lt: before } },
+    select: { id: true, countyId: true, kind: true },
+  })
+  for (const row of rows)
+    await transaction(async (tx) => {
+      await forgetFile(tx, row.id)
+      await tx.import.update({ where: { id: row.id }, data: { status: 'dropped', finishedAt: now } })
+      await appendAudit(
+        tx,
+        { chain: row.countyId, actorAccountId: null, at: now },
+        { event: 'import.dropped', subject: `import:${row.id}`, detail: { kind: row.kind } },
+      )
+    })
+  return rows.length
 }
 
 export async function forgetFile(tx: Tx, importId: string): Promise<void> {

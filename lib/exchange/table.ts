@@ -30,7 +30,11 @@ export const LIMITS = {
 
 /** A file that can't be read at all: one sentence that says where and how to put it right. */
 export class UnreadableFile extends RangeError {
-  constructor(message: string) {
+  constructor(
+    message: string,
+    /** Which part of the caller's input it is about. */
+    readonly path = 'path',
+  ) {
     super(message)
     this.name = 'UnreadableFile'
   }

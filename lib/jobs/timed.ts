@@ -4,6 +4,7 @@ import { REBUILD } from '@/lib/certification/commands-rules'
 import { remindOfClasses } from '@/lib/classes/commands-remind'
 import { db } from '@/lib/db/client'
 import { transaction } from '@/lib/db/transaction'
+import { dropForgotten } from '@/lib/exchange/commands'
 import { systemClock } from '@/lib/kernel/clock'
 import { remindOfOffers } from '@/lib/offers/commands-send'
 import { enqueue } from '@/lib/queue/enqueue'
@@ -12,6 +13,7 @@ import { enqueue } from '@/lib/queue/enqueue'
  *  clock: each time runs once. `fill` makes up for one that was missed while nothing ran. */
 export const CRONTAB = [
   '10 3 * * * purge-sign-ins ?fill=1d&jobKey=purge-sign-ins&max=3',
+  '25 3 * * * drop-forgotten-imports ?fill=1d&jobKey=drop-forgotten-imports&max=3',
   '40 3 * * * check-spans ?fill=1d&jobKey=check-spans&max=3',
   '*/15 * * * * close-overdue-quizzes ?jobKey=close-overdue-quizzes&max=3',
   '20 15 * * * remind-of-offers ?fill=12h&jobKey=remind-of-offers&max=3',
@@ -24,6 +26,8 @@ const people = (n: number, one: string, many: string) => `${n} ${n === 1 ? one :
 const WORK: Record<string, () => Promise<string>> = {
   'purge-sign-ins': async () =>
     `Removed ${people(await purgeSignIns(systemClock.now()), 'row', 'rows')} of old sign-ins, codes and limits.`,
+  'drop-forgotten-imports': async () =>
+    `Deleted ${people(await dropForgotten(systemClock.now()), 'file', 'files')} that nobody applied within 30 days.`,
   'close-overdue-quizzes': async () =>
     `Handed in ${people(await closeOverdueQuizzes(systemClock.now()), 'quiz', 'quizzes')} whose time was over.`,
   'remind-of-classes': async () =>

@@ -313,7 +313,7 @@ export async function enqueuePairs(tx: Tx, countyId: string): Promise<void> {
     create: { countyId, askedAt },
     update: { askedAt, finishedAt: null },
   })
-  await enqueue(tx, 'likely-pairs', { countyId }, { jobKey: `likely-pairs:${countyId}` })
+  await enqueue(tx, 'likely-pairs', { countyId }, { jobKey: `likely-pairs:${countyId}`, countyId })
 }
 
 /** What the job found, by ids. */

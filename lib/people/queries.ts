@@ -18,6 +18,8 @@ export interface PersonDetail extends PersonSummary {
   electionsServed: number
   maxTravelKm: number | null
   unavailableOn: string[]
+  /** The record of the same person that counts, when this one was merged into it. */
+  mergedInto: { id: string; countyRef: string } | null
   facts: {
     id: string
     kind: string
@@ -66,6 +68,7 @@ export async function getPerson(actor: Actor, countyId: string, personId: string
       homeLon: may('readHomeAddress'),
       accommodations: may('readAccommodations'),
       timeMultiplier: may('readAccommodations'),
+      mergedInto: { select: { id: true, countyRef: true } },
       spans: { orderBy: [{ certificateKey: 'asc' }, { validFrom: 'desc' }] },
     },
   })

@@ -1,5 +1,6 @@
 import { ImportInput, mappingFor, readPath } from '@/lib/exchange/calc-input'
 import { planPeople } from '@/lib/exchange/core/people'
+import { UnreadableFile } from '@/lib/exchange/table'
 import { systemClock } from '@/lib/kernel/clock'
 import { defineCalculation } from '../calculation'
 
@@ -8,7 +9,7 @@ export default defineCalculation({
   run: async ({ path, mapping: given }) => {
     const file = await readPath(path)
     if (file.kind === 'vip')
-      throw new RangeError(
+      throw new UnreadableFile(
         'A VIP feed holds places, not people. Use import-places, or give a CSV or Excel file.',
       )
     const { table } = file

@@ -1,6 +1,7 @@
 import { ImportInput, mappingFor, readPath } from '@/lib/exchange/calc-input'
 import { type PlacesGround, planPlaces, readPlaces } from '@/lib/exchange/core/places'
 import { readVipPlaces } from '@/lib/exchange/core/vip-places'
+import { UnreadableFile } from '@/lib/exchange/table'
 import { defineCalculation } from '../calculation'
 
 const EMPTY_COUNTY: PlacesGround = { places: [], precincts: [], profiles: null, defaultProfile: 'unknown' }
@@ -10,7 +11,7 @@ export default defineCalculation({
   run: async ({ path, mapping: given }) => {
     const file = await readPath(path)
     if (file.kind === 'vip') {
-      if (given) throw new RangeError('mapping: a VIP feed names its own fields. Leave the mapping out.')
+      if (given) throw new UnreadableFile('a VIP feed names its own fields; leave the mapping out', 'mapping')
       const told = readVipPlaces(file.vip, null)
       const { counts, localities, electionOn } = told
       const plan = planPlaces(told, EMPTY_COUNTY)

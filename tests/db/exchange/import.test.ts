@@ -198,6 +198,17 @@ describe('an import of people', () => {
     })
   })
 
+  it('is forgotten with its file when nobody came back to it for 30 days', async () => {
+    const c = await makeSmallCounty()
+    const run = await check(c.clerk, c.countyId, 'people', `${HEAD}901,Zed,Young,1990,,,\n`)
+    const daysOn = (days: number) => new Date(run.view.finishedAt!.getTime() + days * 86_400_000)
+    await dropForgotten(daysOn(29))
+    expect((await getImport(c.clerk, c.countyId, run.importId)).status).toBe('checked')
+    expect(await dropForgotten(daysOn(31))).toBeGreaterThanOrEqual(1)
+    expect((await getImport(c.clerk, c.countyId, run.importId)).status).toBe('dropped')
+    expect(await db().importChunk.count({ where: { importId: run.importId } })).toBe(0)
+  })
+
   it('leaves nothing of an upload that breaks off or is empty', async () => {
     const c = await makeSmallCounty()
     const broken = async function* () {

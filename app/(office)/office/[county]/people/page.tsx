@@ -122,6 +122,11 @@ export default async function PeoplePage({
         <b>{count(matching, 'person', 'people')}</b>
         {narrowed ? ' of this choice.' : ' on the list.'}
       </p>
+      {can(actor, 'importData', county) && (
+        <p>
+          <a href={`/office/${county}/people/duplicates`}>Records that may be one person</a>
+        </p>
+      )}
       {matching > 0 && can(actor, 'changeRoster', county) && (
         <p className="row">
           <a className="button" href={`/office/${county}/people/together?${filterOnly(filter)}`}>

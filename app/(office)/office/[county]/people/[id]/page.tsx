@@ -69,6 +69,17 @@ export default async function PersonPage({
       ]}
     >
       <CountyNav county={county} here="people" electionId={next?.id ?? null} />
+      {person.mergedInto && (
+        <Notice kind="warn">
+          <p>
+            This record was merged into{' '}
+            <a href={`/office/${county}/people/${person.mergedInto.id}`}>
+              number {person.mergedInto.countyRef}
+            </a>
+            , where everything counts.
+          </p>
+        </Notice>
+      )}
       {message && (
         <div role="status">
           <Notice kind="good">
