@@ -3,7 +3,14 @@ import { afterEach, describe, expect, it, vi } from 'vitest'
 import type { Actor } from '@/lib/auth/actor'
 import { listFacts } from '@/lib/certification/queries'
 import { db } from '@/lib/db/client'
-import { applyImport, dropImport, receiveImport, recheckImport, stopImport } from '@/lib/exchange/commands'
+import {
+  applyImport,
+  dropForgotten,
+  dropImport,
+  receiveImport,
+  recheckImport,
+  stopImport,
+} from '@/lib/exchange/commands'
 import type { ImportKind } from '@/lib/exchange/core/fields'
 import { getImport, listFindings } from '@/lib/exchange/queries'
 import { importFile } from '@/lib/jobs/import-file'
