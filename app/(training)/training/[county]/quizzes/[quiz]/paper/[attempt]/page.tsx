@@ -1,7 +1,7 @@
-import { dateText } from '@/app/(office)/parts/words'
 import { SHEET_TEXTS, type SheetQuestion } from '@/lib/assessment/core/paper'
 import { getPaperFormOrThrow } from '@/lib/assessment/queries-paper'
 import { requireActor } from '@/lib/auth/session'
+import { dateInWords } from '@/lib/kernel/date-words'
 import { orNotFound } from '@/lib/web/or-not-found'
 import { QuizPage } from '../../quiz-page'
 
@@ -50,7 +50,7 @@ export default async function PrintFormPage({
           {form.title}: {t.questions}
         </h2>
         <p>
-          {form.name}, {form.countyRef}. {t.form} {form.mark}, {dateText(form.drawnOn)}.
+          {form.name}, {form.countyRef}. {t.form} {form.mark}, {dateInWords(form.drawnOn, form.locale)}.
         </p>
         <p>
           <strong>{t.howTo}</strong>
