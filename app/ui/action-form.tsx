@@ -6,6 +6,13 @@ import { useUiWords } from './words'
 const OutcomeContext = createContext<Outcome>({ status: 'idle' })
 export const useOutcome = () => useContext(OutcomeContext)
 
+/** Set by the form's `id`: two forms on a page may have fields of the same name. */
+const FormId = createContext<string | undefined>(undefined)
+const useFieldId = (name: string): string => {
+  const form = useContext(FormId)
+  return form ? `${form}-field-${name}` : `field-${name}`
+}
+
 /** A form whose answer is shown above it, with the focus on it. Works before JavaScript has loaded. */
 export function ActionForm({
   action,
@@ -39,7 +46,7 @@ export function ActionForm({
             <p>{outcome.message}</p>
           </div>
         )}
-        {children}
+        <FormId value={id}>{children}</FormId>
         <span aria-live="polite" className="small quiet">
           {working ? words.working : ''}
         </span>
@@ -62,7 +69,7 @@ export function Field({
   const outcome = useOutcome()
   const refused = outcome.status === 'refused' ? outcome : undefined
   const error = refused?.fields?.[name]
-  const id = `field-${name}`
+  const id = useFieldId(name)
   const describedBy = [hint && `${id}-hint`, error && `${id}-error`].filter(Boolean).join(' ') || undefined
   return (
     <div className="field">
@@ -108,7 +115,7 @@ export function Choice({
   const outcome = useOutcome()
   const refused = outcome.status === 'refused' ? outcome : undefined
   const error = refused?.fields?.[name]
-  const id = `field-${name}`
+  const id = useFieldId(name)
   const describedBy = [hint && `${id}-hint`, error && `${id}-error`].filter(Boolean).join(' ') || undefined
   return (
     <div className="field">

@@ -89,7 +89,7 @@ export const PlaceCrewPanel = ({
     {crews.mayChange && (
       <details>
         <summary>Change by hand</summary>
-        <ActionForm action={changeCrewAction}>
+        <ActionForm action={changeCrewAction} id={`change-${place.code}`}>
           <input type="hidden" name="countyId" value={county} />
           <input type="hidden" name="electionId" value={crews.election.id} />
           <input type="hidden" name="placeId" value={place.id} />

@@ -59,8 +59,8 @@ export default async function ElectionsPage({ params }: { params: Promise<{ coun
                     {dateText(e.heldOn)} <span className="quiet small">{daysText(e.daysToGo)}</span>
                   </td>
                   <td>
-                    <a href={`/office/${county}/crews?election=${e.id}`}>
-                      Crews<span className="only-heard"> of {e.name}</span>
+                    <a href={`/office/${county}/crews?election=${e.id}`} aria-label={`Crews of ${e.name}`}>
+                      Crews
                     </a>
                   </td>
                 </tr>

@@ -14,7 +14,7 @@ export const ViewsPanel = ({
 }) => (
   <details className="panel">
     <summary>Keep this filter as a view</summary>
-    <ActionForm action={keepViewAction}>
+    <ActionForm action={keepViewAction} id="keep-view">
       <input type="hidden" name="countyId" value={county} />
       <input type="hidden" name="query" value={query} />
       <Field

@@ -13,7 +13,7 @@ export const PlaceForm = ({
   place: PlaceDetail | null
   profiles: [string, string][]
 }) => (
-  <ActionForm action={savePlaceAction}>
+  <ActionForm action={savePlaceAction} id="place">
     <input type="hidden" name="countyId" value={county} />
     <input type="hidden" name="placeId" value={place?.id ?? ''} />
     <div className="form-grid">

@@ -67,7 +67,7 @@ export const Exclusions = ({
     {mayChange && (
       <details className="panel">
         <summary>Note an exclusion</summary>
-        <ActionForm action={excludeAction}>
+        <ActionForm action={excludeAction} id="exclude">
           <input type="hidden" name="countyId" value={county} />
           <input type="hidden" name="workerId" value={workerId} />
           <div className="form-grid">

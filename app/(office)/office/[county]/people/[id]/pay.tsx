@@ -63,8 +63,12 @@ export function Pay({
                         <input type="hidden" name="countyId" value={county} />
                         <input type="hidden" name="workerId" value={workerId} />
                         <input type="hidden" name="id" value={row.id} />
-                        <button type="submit" data-kind="plain">
-                          Take back<span className="only-heard"> {dateText(row.servedOn)}</span>
+                        <button
+                          type="submit"
+                          data-kind="plain"
+                          aria-label={`Take back ${dateText(row.servedOn)}`}
+                        >
+                          Take back
                         </button>
                       </ActionForm>
                     ) : null}
@@ -92,7 +96,7 @@ export function Pay({
       {mayChange && paid.length > 0 && elections.length > 0 && (
         <details className="panel">
           <summary>Record hours</summary>
-          <ActionForm action={recordPayAction}>
+          <ActionForm action={recordPayAction} id="record-pay">
             <input type="hidden" name="countyId" value={county} />
             <input type="hidden" name="workerId" value={workerId} />
             <div className="form-grid">

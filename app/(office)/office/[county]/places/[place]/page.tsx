@@ -186,7 +186,7 @@ export default async function PlacePage({
           {place.mayChange && (
             <details>
               <summary>Set a number</summary>
-              <ActionForm action={setEquipmentAction}>
+              <ActionForm action={setEquipmentAction} id="set-devices">
                 <Ids county={county} place={place.id} />
                 <Choice name="kind" label="Kind" options={Object.entries(DEVICES)} />
                 <Choice

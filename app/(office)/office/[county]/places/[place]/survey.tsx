@@ -69,7 +69,7 @@ export const Survey = ({ county, place, today }: { county: string; place: PlaceD
     {place.mayChange && (
       <details className="panel">
         <summary>Enter a survey</summary>
-        <ActionForm action={recordSurveyAction}>
+        <ActionForm action={recordSurveyAction} id="survey">
           <input type="hidden" name="countyId" value={county} />
           <input type="hidden" name="placeId" value={place.id} />
           <div className="form-grid">

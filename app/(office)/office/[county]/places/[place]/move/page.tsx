@@ -99,6 +99,7 @@ export default async function MovePage({
             </li>
           ))}
         </ul>
+        {to && <p className="quiet">On the map: ◇ now, ● then.</p>}
         {to && (
           <PointsMap
             points={[
