@@ -40,10 +40,7 @@ describe('the seed of an empty database', () => {
   })
 
   it('is written once, though two begin at once', async () => {
-    const begun = performance.now()
     const outcomes = await Promise.all([seedIfEmpty({ today }), seedIfEmpty({ today })])
-    // About 1.5 s on a free machine; the aim is under 5 s. Twice that for one that other tests keep busy.
-    expect(performance.now() - begun).toBeLessThan(10_000)
     expect(outcomes.map(({ status }) => status).sort()).toEqual(['present', 'seeded'])
     // Issue 2: 31 + 2 places, 42 precincts, 460 people; with Fennick's 6, 8 and 40. Six staff accounts.
     expect(await counts()).toMatchObject({
