@@ -59,7 +59,7 @@ function rawLine(draw: Draw, change: (line: string) => string): string {
 const MAKERS: Record<string, (draw: Draw) => Made | Promise<Made>> = {
   'quote never closed': (d) =>
     people(
-      rawLine(d, (l) => l.replace(/,(\w+),/, ',"$1,')),
+      rawLine(d, (l) => l.replace(/,([^,]+),/, ',"$1,')),
       /never closed|closing quot/i,
     ),
   'text after a quote': (d) =>
