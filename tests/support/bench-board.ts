@@ -4,7 +4,6 @@ import { emptySeat, moveSeat, seatPerson } from '@/lib/roster/commands'
 import { getBoard } from '@/lib/roster/queries'
 import { listChanges } from '@/lib/roster/queries-changes'
 import { getMoving } from '@/lib/roster/queries-move'
-import { getSeatPage } from '@/lib/roster/queries-seat'
 
 /** The board's lines of `npm run bench -- office`: a roster with a person in every seat for which there is one, and a
  *  clerk who moves people on it. */
@@ -73,7 +72,6 @@ export async function boardWorks(
         )
       },
     ],
-    ['board: the page of one seat', (i) => getSeatPage(clerk, countyId, electionId, first(i).from, '')],
   ]
 }
 
