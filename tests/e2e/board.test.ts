@@ -36,7 +36,7 @@ beforeAll(async () => {
   // An election of its own in the smaller county, so that the other tests keep theirs.
   const [made] = await rows<{ id: string }>(
     `INSERT INTO "Election" (id, "countyId", name, kind, "heldOn")
-     VALUES (gen_random_uuid(), 'fennick', 'Board trial', 'special', '2028-11-14') RETURNING id`,
+     VALUES (gen_random_uuid(), 'fennick', 'Board trial ' || gen_random_uuid(), 'special', '2028-11-14') RETURNING id`,
   )
   election = made!.id
   board = `${url}/office/fennick/elections/${election}`
@@ -138,7 +138,8 @@ describe('the roster board', () => {
     async () => {
       const page = await asClerk('clerk@fennick.example', { size: PHONE })
       await page.goto(`${board}?move=${mover.from}#move`)
-      expect(await sidewaysPixels(page)).toBe(0)
+      await page.locator('.move-here').first().waitFor()
+    expect(await sidewaysPixels(page)).toBe(0)
       expect(await axeFindings(page)).toEqual([])
       await page.context().close()
     },
