@@ -139,7 +139,7 @@ describe('the roster board', () => {
       const page = await asClerk('clerk@fennick.example', { size: PHONE })
       await page.goto(`${board}?move=${mover.from}#move`)
       await page.locator('.move-here').first().waitFor()
-    expect(await sidewaysPixels(page)).toBe(0)
+      expect(await sidewaysPixels(page)).toBe(0)
       expect(await axeFindings(page)).toEqual([])
       await page.context().close()
     },
