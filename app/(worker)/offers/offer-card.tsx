@@ -62,11 +62,10 @@ export async function OfferCard({
   const t = await getTranslations('offers')
   const { place, hours, may } = offer
   const [kind, sign] = STATE[offer.state]
-  const heading = `offer-${offer.id}`
   const isOver = offer.state === 'declined' || offer.state === 'withdrawn'
   return (
-    <section className="panel offer" aria-labelledby={heading}>
-      <h2 id={heading}>{dayInWords(offer.on, locale)}</h2>
+    <section className="panel offer" aria-label={`${offer.when}: ${offer.position}, ${place.name}`}>
+      <h2>{dayInWords(offer.on, locale)}</h2>
       <p>
         <Tag kind={kind}>
           {sign} {t(`state.${offer.state}`)}
