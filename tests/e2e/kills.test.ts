@@ -72,7 +72,7 @@ it(`loses nothing acknowledged and leaves nothing half-written over ${KILLS} kil
           mark: 'card-handling:done',
         })
         if (formKey && answer.status === 200 && answer.html.includes('The check-off is recorded.'))
-          acknowledged.push(`check-off:${formKey}`)
+          acknowledged.push(`check-off:${formKey}:card-handling:done`)
         else refused++
       } catch {
         refused++
