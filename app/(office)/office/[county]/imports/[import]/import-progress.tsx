@@ -1,6 +1,5 @@
 'use client'
-import { useRouter } from 'next/navigation'
-import { useEffect, useState } from 'react'
+import { useStateOfWork } from '../../../../parts/use-state-of-work'
 
 export interface ImportState {
   status: string
@@ -24,29 +23,7 @@ const PAUSE_MS = 1500
 /** How far an import is. Asks again and again, one question at a time, and reads the page again when it has ended.
  *  Without JavaScript the page reads itself again. */
 export function ImportProgress({ start, address }: { start: ImportState; address: string }) {
-  const [state, setState] = useState(start)
-  const router = useRouter()
-  useEffect(() => {
-    let over = false
-    const ask = async () => {
-      while (!over) {
-        await new Promise((resolve) => setTimeout(resolve, PAUSE_MS))
-        if (over || document.visibilityState !== 'visible') continue
-        const answer = await fetch(address).catch(() => null)
-        if (over || !answer?.ok) continue
-        const now = (await answer.json()) as ImportState
-        if (UNDER_WAY.includes(now.status)) setState(now)
-        else {
-          over = true
-          router.refresh()
-        }
-      }
-    }
-    void ask()
-    return () => {
-      over = true
-    }
-  }, [address, router])
+  const state = useStateOfWork(start, { address, underWay: UNDER_WAY, pauseMs: PAUSE_MS })
   return (
     <>
       <noscript>

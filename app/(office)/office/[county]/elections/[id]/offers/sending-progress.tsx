@@ -1,6 +1,5 @@
 'use client'
-import { useRouter } from 'next/navigation'
-import { useEffect, useState } from 'react'
+import { useStateOfWork } from '../../../../../parts/use-state-of-work'
 
 interface Sending {
   status: string
@@ -9,33 +8,12 @@ interface Sending {
   cancelAsked: boolean
 }
 
+const UNDER_WAY = ['running']
 const PAUSE_MS = 2000
 
 /** How far a sending is; reads the page again when it is over. Without JavaScript the page reads itself again. */
 export function SendingProgress({ start, address }: { start: Sending; address: string }) {
-  const [sending, setSending] = useState(start)
-  const router = useRouter()
-  useEffect(() => {
-    let over = false
-    const ask = async () => {
-      while (!over) {
-        await new Promise((resolve) => setTimeout(resolve, PAUSE_MS))
-        if (over || document.visibilityState !== 'visible') continue
-        const answer = await fetch(address).catch(() => null)
-        if (over || !answer?.ok) continue
-        const now = (await answer.json()) as Sending | null
-        if (now?.status === 'running') setSending(now)
-        else {
-          over = true
-          router.refresh()
-        }
-      }
-    }
-    void ask()
-    return () => {
-      over = true
-    }
-  }, [address, router])
+  const sending = useStateOfWork(start, { address, underWay: UNDER_WAY, pauseMs: PAUSE_MS })
   return (
     <>
       <noscript>

@@ -1,6 +1,5 @@
 'use client'
-import { useRouter } from 'next/navigation'
-import { useEffect, useState } from 'react'
+import { useStateOfWork } from '../../../../../parts/use-state-of-work'
 
 export interface PapersState {
   status: string
@@ -10,35 +9,14 @@ export interface PapersState {
   cancelAsked: boolean
 }
 
+const UNDER_WAY = ['queued', 'running']
 const PAUSE_MS = 2000
 const STAGES: Record<string, string> = { queued: 'Waiting for its turn', reading: 'Reading the roster' }
 
 /** How far the packet is: asks every two seconds, and reads the page again when it is done. Without JavaScript the page
  *  reads itself again. */
 export function PapersProgress({ start, address }: { start: PapersState; address: string }) {
-  const [now, setNow] = useState(start)
-  const router = useRouter()
-  useEffect(() => {
-    let over = false
-    const ask = async () => {
-      while (!over) {
-        await new Promise((resolve) => setTimeout(resolve, PAUSE_MS))
-        if (over || document.visibilityState !== 'visible') continue
-        const answer = await fetch(address).catch(() => null)
-        if (over || !answer?.ok) continue
-        const state = (await answer.json()) as PapersState | null
-        if (state?.status === 'queued' || state?.status === 'running') setNow(state)
-        else {
-          over = true
-          router.refresh()
-        }
-      }
-    }
-    void ask()
-    return () => {
-      over = true
-    }
-  }, [address, router])
+  const now = useStateOfWork(start, { address, underWay: UNDER_WAY, pauseMs: PAUSE_MS })
   return (
     <>
       <noscript>
