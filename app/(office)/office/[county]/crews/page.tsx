@@ -8,6 +8,7 @@ import { orNotFound } from '@/lib/web/or-not-found'
 import { CountyNav } from '../../../parts/county-nav'
 import { LiveFilter } from '../../../parts/live-filter'
 import { OfficePage } from '../../../parts/office-page'
+import { PageTurner } from '../../../parts/page-turner'
 import { count, dateText } from '../../../parts/words'
 import { applyCrewsAction } from './actions'
 import { PlaceCrewPanel } from './place-crew'
@@ -148,23 +149,7 @@ export default async function Crews({
         {crews.places.map((place) => (
           <PlaceCrewPanel key={place.id} county={county} crews={crews} place={place} />
         ))}
-        {crews.pages > 1 && (
-          <nav className="row" aria-label="More places">
-            {crews.page > 1 && (
-              <a className="button" href={linkTo(crews.page - 1)}>
-                ‹ Earlier places
-              </a>
-            )}
-            <span>
-              Page {crews.page} of {crews.pages}
-            </span>
-            {crews.page < crews.pages && (
-              <a className="button" href={linkTo(crews.page + 1)}>
-                Later places ›
-              </a>
-            )}
-          </nav>
-        )}
+        <PageTurner name="More places" of="places" page={crews.page} pages={crews.pages} linkTo={linkTo} />
       </section>
     </>,
   )

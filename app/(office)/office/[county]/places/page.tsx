@@ -7,6 +7,7 @@ import { orNotFound } from '@/lib/web/or-not-found'
 import { CountyNav } from '../../../parts/county-nav'
 import { LiveFilter } from '../../../parts/live-filter'
 import { OfficePage } from '../../../parts/office-page'
+import { PageTurner } from '../../../parts/page-turner'
 import { PointsMap } from '../../../parts/points-map'
 import { count, dateText } from '../../../parts/words'
 import { PLACE_KINDS, shapeOf } from './words'
@@ -180,23 +181,7 @@ export default async function PlacesPage({
           </table>
         </TableBox>
       )}
-      {list.pages > 1 && (
-        <nav className="row" aria-label="More places">
-          {list.page > 1 && (
-            <a className="button" href={linkTo(list.page - 1)}>
-              ‹ Earlier codes
-            </a>
-          )}
-          <span>
-            Page {list.page} of {list.pages}
-          </span>
-          {list.page < list.pages && (
-            <a className="button" href={linkTo(list.page + 1)}>
-              Later codes ›
-            </a>
-          )}
-        </nav>
-      )}
+      <PageTurner name="More places" of="codes" page={list.page} pages={list.pages} linkTo={linkTo} />
     </OfficePage>
   )
 }

@@ -7,6 +7,7 @@ import { saidOf } from '@/lib/roster/words'
 import { orNotFound } from '@/lib/web/or-not-found'
 import { CountyNav } from '../../../../parts/county-nav'
 import { OfficePage } from '../../../../parts/office-page'
+import { PageTurner } from '../../../../parts/page-turner'
 import { SeatBars } from '../../../../parts/seat-bars'
 import { SeatMark, STATE_WORDS } from '../../../../parts/seat-mark'
 import { count, dateText, daysText } from '../../../../parts/words'
@@ -151,9 +152,11 @@ export default async function BoardPage({
           <div className="board-top in-step">
             <div>
               <PlacesTable crews={crews} chosenId={search.place} hrefOf={placeHref} />
-              <Pages
+              <PageTurner
+                of="places"
+                page={board.page}
+                pages={board.pages}
                 name="More places, above the list"
-                board={board}
                 linkTo={(page) => linkTo({ page: String(page) })}
               />
             </div>
@@ -191,9 +194,11 @@ export default async function BoardPage({
             />
           ))}
         </DragSeats>
-        <Pages
+        <PageTurner
+          of="places"
+          page={board.page}
+          pages={board.pages}
           name="More places, below the list"
-          board={board}
           linkTo={(page) => linkTo({ page: String(page) })}
         />
       </section>
@@ -207,34 +212,6 @@ export default async function BoardPage({
     </OfficePage>
   )
 }
-
-const Pages = ({
-  board,
-  linkTo,
-  name,
-}: {
-  board: { page: number; pages: number }
-  linkTo: (page: number) => string
-  /** Landmarks are told apart by it. */
-  name: string
-}) =>
-  board.pages > 1 && (
-    <nav className="row" aria-label={name}>
-      {board.page > 1 && (
-        <a className="button" href={linkTo(board.page - 1)}>
-          ‹ Earlier places
-        </a>
-      )}
-      <span>
-        Page {board.page} of {board.pages}
-      </span>
-      {board.page < board.pages && (
-        <a className="button" href={linkTo(board.page + 1)}>
-          Later places ›
-        </a>
-      )}
-    </nav>
-  )
 
 const RosterTag = ({ roster }: { roster: { version: number; publishedAt: Date | null } | null }) =>
   roster === null ? (
