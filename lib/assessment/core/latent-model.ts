@@ -26,7 +26,7 @@ export interface LatentFit {
  *  a person are left out of that person's likelihood. The mean of ability is 0 and its standard deviation 1, which
  *  fixes the scale. Gradient by Fisher's identity, quasi-Newton steps. Marks must be 0 or 1.
  *  Cost of one evaluation: Rasch and one-parameter O((scores × sets of items had + items) × points), because the number
- *  right is sufficient; two-parameter O(patterns × items × points).
+ *  right is sufficient; two-parameter O(patterns × items / 5 × points).
  *  Source: Bock & Lieberman 1970, Psychometrika 35:179; Bock & Aitkin 1981, Psychometrika 46:443.
  *  @throws RangeError on a mark between 0 and 1, on no item that varies, or where the fit doesn't converge (too few
  *  people for the model) */
