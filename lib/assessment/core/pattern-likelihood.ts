@@ -27,8 +27,8 @@ export function patternLikelihood(r: Responses, used: readonly number[], grid: G
         chance[at * q + j] = 1 / (1 + Math.exp(-e))
       }
     const table = new Float64Array(rows * q)
+    // Row by row from the row without the last item that was put: one addition a point.
     for (const h of handfuls)
-      // Row by row from the row without the last item that was put: one addition a point.
       for (let code = 1; code < h.steps; code++) {
         const { item, mark, rest } = h.last[code]!
         const own = mark === RIGHT ? right : wrong
