@@ -73,6 +73,11 @@ export type AuditEvent =
       detail: { oldKeyId: string; newKeyId: string }
     }
   | {
+      event: 'issuer-key.expired'
+      subject: `county:${string}`
+      detail: { keyId: string; credentials: number }
+    }
+  | {
       event: 'issuer-key.withdrawn'
       subject: `county:${string}`
       detail: { keyId: string; credentials: number }
@@ -147,6 +152,7 @@ export type AuditEvent =
       subject: `job:${string}`
       detail: { task: string }
     }
+  | { event: 'message.sent-again'; subject: `message:${string}`; detail: { kind: string } }
   | { event: 'view.kept' | 'view.removed'; subject: `account:${string}`; detail: { viewId: string } }
   | { event: 'worker.corrected'; subject: `worker:${string}`; detail: { changed: string[] } }
   | { event: 'worker.note-written'; subject: `worker:${string}`; detail: { noteId: string } }

@@ -62,20 +62,39 @@ async function retire(tx: Tx, countyId: string, keyId: string, at: Date): Promis
   return (await makeKey(tx, countyId, at)).id
 }
 
-export const RotateKeyInput = z.object({ countyId: z.string().min(1).max(100) })
+/** What the key signed is to be signed anew, with the key in use, when somebody next asks for it. */
+async function forgetSigned(tx: Tx, keyId: string): Promise<number> {
+  const { count } = await tx.certificateIssue.updateMany({
+    where: { keyId },
+    data: { credential: null, keyId: null },
+  })
+  return count
+}
 
-/** A new key signs from now on. The old one's private half is destroyed; its public half stays, so that what it signed
- *  can still be checked. @throws AppError NOT_FOUND, FORBIDDEN */
-export async function rotateKey(actor: Actor, { countyId }: z.output<typeof RotateKeyInput>): Promise<void> {
+export const RotateKeyInput = z.object({
+  countyId: z.string().min(1).max(100),
+  signed: z
+    .enum(['stays', 'expires'], 'Choose what becomes of the files that the old key signed.')
+    .default('stays'),
+})
+
+/** A new key signs from now on. The old one's private half is destroyed. `stays`: what it signed can still be checked
+ *  with its public half. `expires`: what it signed counts no more, and each file is signed anew when its holder next
+ *  asks for it. Returns how many files that is. @throws AppError NOT_FOUND, FORBIDDEN */
+export async function rotateKey(
+  actor: Actor,
+  { countyId, signed }: z.output<typeof RotateKeyInput>,
+): Promise<{ credentials: number }> {
   assertCan(actor, 'manageIssuerKeys', countyId)
   const at = systemClock.now()
-  await transaction(async (tx) => {
+  return transaction(async (tx) => {
     await lockCounty(tx, countyId)
+    const by = { chain: countyId, actorAccountId: actor.accountId, at }
     const old = await findKeyInUse(tx, countyId)
     const newKeyId = old ? await retire(tx, countyId, old.id, at) : (await makeKey(tx, countyId, at)).id
     await appendAudit(
       tx,
-      { chain: countyId, actorAccountId: actor.accountId, at },
+      by,
       old
         ? {
             event: 'issuer-key.rotated',
@@ -84,6 +103,15 @@ export async function rotateKey(actor: Actor, { countyId }: z.output<typeof Rota
           }
         : { event: 'issuer-key.made', subject: `county:${countyId}`, detail: { keyId: newKeyId } },
     )
+    if (!old || signed === 'stays') return { credentials: 0 }
+    await tx.issuerKey.update({ where: { id: old.id }, data: { expiredAt: at } })
+    const credentials = await forgetSigned(tx, old.id)
+    await appendAudit(tx, by, {
+      event: 'issuer-key.expired',
+      subject: `county:${countyId}`,
+      detail: { keyId: old.id, credentials },
+    })
+    return { credentials }
   })
 }
 
@@ -105,10 +133,7 @@ export async function withdrawKey(
     const by = { chain: countyId, actorAccountId: actor.accountId, at }
     const newKeyId = key.retiredAt === null ? await retire(tx, countyId, keyId, at) : null
     await tx.issuerKey.update({ where: { id: keyId }, data: { withdrawnAt: at } })
-    const { count } = await tx.certificateIssue.updateMany({
-      where: { keyId },
-      data: { credential: null, keyId: null },
-    })
+    const credentials = await forgetSigned(tx, keyId)
     if (newKeyId)
       await appendAudit(tx, by, {
         event: 'issuer-key.rotated',
@@ -118,8 +143,8 @@ export async function withdrawKey(
     await appendAudit(tx, by, {
       event: 'issuer-key.withdrawn',
       subject: `county:${countyId}`,
-      detail: { keyId, credentials: count },
+      detail: { keyId, credentials },
     })
-    return { credentials: count }
+    return { credentials }
   })
 }

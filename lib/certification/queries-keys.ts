@@ -16,15 +16,18 @@ interface KeyRow {
   publicKey: unknown
   createdAt: Date
   retiredAt: Date | null
+  expiredAt: Date | null
   withdrawnAt: Date | null
 }
 
-/** A key as it is published. `iat`: made; `retired_at`: signs no more from then on, what it signed stays good;
- *  `revoked`: nothing that it signed counts. The last as the OpenID Federation key history writes it (from memory). */
+/** A key as it is published. `iat`: made; `retired_at`: signs no more from then on, what it signed stays good; `exp`:
+ *  replaced, from then on nothing that it signed counts; `revoked`: lost or stolen, nothing that it signed counts.
+ *  The last two as the OpenID Federation key history writes them (from memory). */
 const published = (key: KeyRow): KeySet['keys'][number] => ({
   ...(key.publicKey as JWK),
   iat: seconds(key.createdAt),
   ...(key.retiredAt ? { retired_at: seconds(key.retiredAt) } : {}),
+  ...(key.expiredAt ? { exp: seconds(key.expiredAt) } : {}),
   ...(key.withdrawnAt ? { revoked: { revoked_at: seconds(key.withdrawnAt) } } : {}),
 })
 
@@ -106,6 +109,7 @@ export interface KeySummary {
   kid: string
   createdAt: Date
   retiredAt: Date | null
+  expiredAt: Date | null
   withdrawnAt: Date | null
   credentials: number
 }
@@ -118,11 +122,12 @@ export async function listKeys(actor: Actor, countyId: string): Promise<KeySumma
     orderBy: { createdAt: 'desc' },
     include: { _count: { select: { issues: true } } },
   })
-  return keys.map(({ id, kid, createdAt, retiredAt, withdrawnAt, _count }) => ({
+  return keys.map(({ id, kid, createdAt, retiredAt, expiredAt, withdrawnAt, _count }) => ({
     id,
     kid,
     createdAt,
     retiredAt,
+    expiredAt,
     withdrawnAt,
     credentials: _count.issues,
   }))

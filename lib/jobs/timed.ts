@@ -6,6 +6,7 @@ import { db } from '@/lib/db/client'
 import { transaction } from '@/lib/db/transaction'
 import { dropForgotten } from '@/lib/exchange/commands'
 import { systemClock } from '@/lib/kernel/clock'
+import { giveUpLostSendings } from '@/lib/notices/send'
 import { remindOfOffers } from '@/lib/offers/commands-send'
 import { enqueue } from '@/lib/queue/enqueue'
 
@@ -15,6 +16,7 @@ export const CRONTAB = [
   '10 3 * * * purge-sign-ins ?fill=1d&jobKey=purge-sign-ins&max=3',
   '25 3 * * * drop-forgotten-imports ?fill=1d&jobKey=drop-forgotten-imports&max=3',
   '40 3 * * * check-spans ?fill=1d&jobKey=check-spans&max=3',
+  '*/5 * * * * give-up-lost-mail ?jobKey=give-up-lost-mail&max=3',
   '*/15 * * * * close-overdue-quizzes ?jobKey=close-overdue-quizzes&max=3',
   '20 15 * * * remind-of-offers ?fill=12h&jobKey=remind-of-offers&max=3',
   '5 * * * * remind-of-classes ?fill=3h&jobKey=remind-of-classes&max=3',
@@ -30,6 +32,8 @@ const WORK: Record<string, () => Promise<string>> = {
     `Deleted ${people(await dropForgotten(systemClock.now()), 'file', 'files')} that nobody applied within 30 days.`,
   'close-overdue-quizzes': async () =>
     `Handed in ${people(await closeOverdueQuizzes(systemClock.now()), 'quiz', 'quizzes')} whose time was over.`,
+  'give-up-lost-mail': async () =>
+    `Marked ${people(await giveUpLostSendings(systemClock.now()), 'message', 'messages')} as uncertain: whoever sent them ended meanwhile.`,
   'remind-of-classes': async () =>
     `Wrote ${people(await remindOfClasses(systemClock.now()), 'reminder', 'reminders')} of classes.`,
   'remind-of-offers': async () =>

@@ -1,10 +1,13 @@
 import { z } from 'zod'
-import { appendAudit } from '@/lib/audit/append'
+import { appendAudit, STATE_CHAIN } from '@/lib/audit/append'
 import type { Actor } from '@/lib/auth/actor'
 import { assertCan } from '@/lib/auth/permissions'
 import { transaction } from '@/lib/db/transaction'
 import { systemClock } from '@/lib/kernel/clock'
+import { AppError } from '@/lib/kernel/errors'
 import { QuietHours } from './core/quiet-hours'
+import { enqueueSending } from './queue'
+import { SECRET_KINDS } from './templates'
 
 export const QuietHoursInput = QuietHours.extend({ countyId: z.string().min(1).max(100) })
 
@@ -24,6 +27,34 @@ export async function setQuietHours(actor: Actor, input: z.output<typeof QuietHo
         subject: `county:${countyId}`,
         detail: { changed: ['quietHours'] },
       },
+    )
+  })
+}
+
+export const SendAgainInput = z.object({ messageId: z.uuid() })
+
+/** Sends a message again of which it isn't known whether it arrived: its reader may get it twice, and a person decided
+ *  so. @throws AppError NOT_FOUND, FORBIDDEN, CONFLICT */
+export async function sendAgain(actor: Actor, countyId: string | null, messageId: string): Promise<void> {
+  assertCan(actor, 'retryJobs', countyId)
+  await transaction(async (tx) => {
+    const message = await tx.outboxMessage.findFirst({ where: { id: messageId, countyId } })
+    if (!message) throw new AppError('NOT_FOUND', { userMessage: 'There is no such message.' })
+    if (SECRET_KINDS.has(message.kind))
+      throw new AppError('CONFLICT', {
+        userMessage: 'A code is not sent again. The person asks for a new one.',
+      })
+    const { count } = await tx.outboxMessage.updateMany({
+      where: { id: messageId, uncertain: true },
+      data: { uncertain: false, failedAt: null, lastError: null },
+    })
+    if (count === 0)
+      throw new AppError('CONFLICT', { userMessage: 'Somebody decided about this message meanwhile.' })
+    await enqueueSending(tx, messageId)
+    await appendAudit(
+      tx,
+      { chain: countyId ?? STATE_CHAIN, actorAccountId: actor.accountId, at: systemClock.now() },
+      { event: 'message.sent-again', subject: `message:${messageId}`, detail: { kind: message.kind } },
     )
   })
 }

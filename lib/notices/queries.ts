@@ -1,8 +1,7 @@
 import type { Actor } from '@/lib/auth/actor'
-import { assertCan } from '@/lib/auth/permissions'
+import { assertCan, can } from '@/lib/auth/permissions'
 import { db } from '@/lib/db/client'
 import { env } from '@/lib/env'
-import { SENDING } from './send'
 import { SECRET_KINDS } from './templates'
 
 const UUID = /^[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}$/i
@@ -16,10 +15,12 @@ export interface OutboxSummary {
   /** Null where the message opens something and mail is really sent. */
   body: string | null
   createdAt: Date
-  state: 'waiting' | 'sending' | 'sent' | 'failed' | 'shown-only'
+  state: 'waiting' | 'sending' | 'sent' | 'failed' | 'uncertain' | 'shown-only'
   sentAt: Date | null
   attempts: number
   lastError: string | null
+  /** It may be sent again: it isn't known whether it arrived, and what it says still helps. */
+  maySendAgain: boolean
 }
 
 /** The newest messages of a county (null: of the state office), 100 at a time, before an id.
@@ -47,14 +48,17 @@ export async function listOutbox(
     state: row.sentAt
       ? 'sent'
       : row.failedAt
-        ? 'failed'
-        : row.lastError === SENDING
+        ? row.uncertain
+          ? 'uncertain'
+          : 'failed'
+        : row.sendingAt
           ? 'sending'
           : sends
             ? 'waiting'
             : 'shown-only',
     sentAt: row.sentAt,
     attempts: row.attempts,
-    lastError: row.lastError === SENDING ? null : row.lastError,
+    lastError: row.lastError,
+    maySendAgain: row.uncertain && !SECRET_KINDS.has(row.kind) && can(actor, 'retryJobs', countyId),
   }))
 }

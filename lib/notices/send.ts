@@ -2,6 +2,7 @@ import { createTransport, type Transporter } from 'nodemailer'
 import { db } from '@/lib/db/client'
 import { env } from '@/lib/env'
 import { systemClock } from '@/lib/kernel/clock'
+import type { Prisma } from '@/prisma/client/client'
 import { quietHoursOf, quietUntil } from './core/quiet-hours'
 import { enqueueSending } from './queue'
 import { SECRET_KINDS, WAITING_KINDS } from './templates'
@@ -16,9 +17,11 @@ export type SendOutcome =
   /** It is quiet time in the county: the queue sends it after that. */
   | { status: 'postponed'; until: Date }
 
-/** Marks a message whose sending has begun and whose end nobody has written yet. */
-export const SENDING = 'sending'
+/** A try under way for longer has lost its process: the mail server's own time limits are far below. */
+export const SENDING_ENDS_AFTER_MS = 15 * 60_000
 const BLANKED = '(The code was sent and is not kept.)'
+
+const LOST = 'The process that sent it ended before it could write down the mail server’s answer.'
 
 /** Message ids whose text was asked for by a connection. */
 const onTheWay = new Set<string>()
@@ -70,8 +73,10 @@ async function quietTimeOf(id: string): Promise<Date | null> {
   return county && quietUntil(quietHoursOf(county.settings), systemClock.now(), county.timeZone)
 }
 
-/** Sends one message of the outbox. Nobody gets the same twice: the message is claimed in the database first, and one
- *  whose fate is unknown (the process died while it sent) is left alone and shown as such, not sent again.
+/** Sends one message of the outbox, at most once: mail can't be sent exactly once, and a second offer or code does more
+ *  harm than a message that staff see as uncertain. The message is claimed in the database first; one whose fate is
+ *  unknown (no answer after its text, or the process died) is given up as uncertain, and only a person sends it again.
+ *  Its Message-ID is the same each time, so that a mailbox can tell that two are one.
  *  Without SMTP_URL the message stays in the outbox for its page to show.
  *  @throws Error where another try is worth while: the queue then tries again later. */
 export async function sendNotice(id: string): Promise<SendOutcome> {
@@ -83,18 +88,16 @@ export async function sendNotice(id: string): Promise<SendOutcome> {
     return { status: 'postponed', until }
   }
   const { count } = await db().outboxMessage.updateMany({
-    where: {
-      id,
-      sentAt: null,
-      failedAt: null,
-      OR: [{ lastError: null }, { lastError: { not: SENDING } }],
-    },
-    data: { attempts: { increment: 1 }, lastError: SENDING },
+    where: { id, sentAt: null, failedAt: null, sendingAt: null },
+    data: { attempts: { increment: 1 }, sendingAt: systemClock.now(), lastError: null },
   })
-  if (count === 0) return { status: 'left-alone' }
+  if (count === 0) {
+    const lost = await giveUpLostSendings(systemClock.now(), id)
+    return lost > 0 ? { status: 'unknown', reason: LOST } : { status: 'left-alone' }
+  }
   const message = await db().outboxMessage.findUniqueOrThrow({ where: { id } })
-  const close = (outcome: { sentAt?: Date; failedAt?: Date; lastError: string | null; body?: string }) =>
-    db().outboxMessage.update({ where: { id }, data: outcome })
+  const close = (outcome: Prisma.OutboxMessageUpdateInput) =>
+    db().outboxMessage.update({ where: { id }, data: { ...outcome, sendingAt: null } })
 
   const messageId = `<${id}@readiness.invalid>`
   try {
@@ -110,7 +113,7 @@ export async function sendNotice(id: string): Promise<SendOutcome> {
     const error = thrown as MailError
     const reason = error.message.slice(0, 500)
     if (mayHaveArrived(error, messageId)) {
-      await close({ failedAt: systemClock.now(), lastError: `It isn't known whether it arrived: ${reason}` })
+      await close({ failedAt: systemClock.now(), uncertain: true, lastError: reason })
       return { status: 'unknown', reason }
     }
     if (isFinal(error)) {
@@ -125,4 +128,15 @@ export async function sendNotice(id: string): Promise<SendOutcome> {
   const body = SECRET_KINDS.has(message.kind) ? BLANKED : undefined
   await close({ sentAt: systemClock.now(), lastError: null, body })
   return { status: 'sent' }
+}
+
+/** Gives up tries whose process has ended: nobody knows whether the message arrived, and staff see it as that. All, or
+ *  the one of an id. Returns how many. */
+export async function giveUpLostSendings(at: Date, id?: string): Promise<number> {
+  const before = new Date(at.getTime() - SENDING_ENDS_AFTER_MS)
+  const { count } = await db().outboxMessage.updateMany({
+    where: { sendingAt: { lt: before }, sentAt: null, failedAt: null, ...(id ? { id } : {}) },
+    data: { sendingAt: null, failedAt: at, uncertain: true, lastError: LOST },
+  })
+  return count
 }

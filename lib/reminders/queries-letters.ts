@@ -6,7 +6,7 @@ import { civilDateAt } from '@/lib/kernel/dates'
 import type { Locale } from '@/lib/kernel/wording'
 import { wordNotice } from '@/lib/notices/templates'
 import { dateIn, REMINDED, reminderWriter } from './facts'
-import { getBatchOrThrow } from './queries'
+import { getBatchOrThrow, getsLetter } from './queries'
 
 export interface Letter {
   locale: Locale
@@ -19,11 +19,12 @@ export interface Letter {
   body: string
 }
 
-/** The letters of a batch, in the order of their names: to those by post, and to those whose mail was refused. Addresses
+/** The letters of a batch, in the order of their names: to those by post, and to those whose mail was refused
+ *  or may not have arrived. Addresses
  *  under protection are left out where the actor may not read them. @throws AppError NOT_FOUND, FORBIDDEN */
 export async function listLetters(actor: Actor, countyId: string, batchId: string): Promise<Letter[]> {
   const view = await getBatchOrThrow(actor, countyId, batchId)
-  const wanted = view.rows.filter((row) => row.state === 'letter' || row.state === 'refused')
+  const wanted = view.rows.filter(getsLetter)
   const batch = await db().reminderBatch.findUniqueOrThrow({ where: { id: batchId } })
   const reminders = await db().reminder.findMany({
     where: { id: { in: wanted.map((row) => row.id) } },

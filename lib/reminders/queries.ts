@@ -221,7 +221,18 @@ export async function getReminders(actor: Actor, countyId: string): Promise<Remi
   }
 }
 
-export type ReminderState = 'waiting' | 'sent' | 'refused' | 'letter' | 'returned' | 'unreachable'
+export type ReminderState =
+  | 'waiting'
+  | 'sent'
+  | 'refused'
+  | 'uncertain'
+  | 'letter'
+  | 'returned'
+  | 'unreachable'
+
+/** Paper is the way to this person: by choice, or because mail was refused or may not have arrived. */
+export const getsLetter = ({ state }: ReminderRow): boolean =>
+  state === 'letter' || state === 'refused' || state === 'uncertain'
 
 export interface ReminderRow {
   id: string
@@ -230,7 +241,7 @@ export interface ReminderRow {
   countyRef: string
   phone: string | null
   state: ReminderState
-  /** What the mail server said. */
+  /** What the mail server said, or why nobody knows. */
   why: string | null
   calls: { outcome: string; note: string; at: Date; by: string }[]
   /** Nobody has reached this person yet. */
@@ -241,7 +252,7 @@ export interface BatchView extends BatchSummary {
   county: { id: string; name: string; timeZone: string }
   /** Those still to be reached first. */
   rows: ReminderRow[]
-  /** Letters that its PDF holds: those by post, and those whose mail was refused. */
+  /** Letters that its PDF holds (`getsLetter`). */
   printable: number
 }
 
@@ -272,7 +283,7 @@ export async function getBatchOrThrow(actor: Actor, countyId: string, batchId: s
   const [messages, accounts] = await Promise.all([
     db().outboxMessage.findMany({
       where: { id: { in: batch.reminders.flatMap((r) => r.outboxMessageId ?? []) } },
-      select: { id: true, sentAt: true, failedAt: true, lastError: true },
+      select: { id: true, sentAt: true, failedAt: true, uncertain: true, lastError: true },
     }),
     db().account.findMany({
       where: {
@@ -297,7 +308,9 @@ export async function getBatchOrThrow(actor: Actor, countyId: string, batchId: s
         : r.channel === 'letter'
           ? 'letter'
           : message?.failedAt
-            ? 'refused'
+            ? message.uncertain
+              ? 'uncertain'
+              : 'refused'
             : message?.sentAt
               ? 'sent'
               : 'waiting'
@@ -309,10 +322,11 @@ export async function getBatchOrThrow(actor: Actor, countyId: string, batchId: s
       countyRef: r.pollWorker.countyRef,
       phone: r.pollWorker.phone,
       state,
-      why: state === 'refused' ? (message?.lastError ?? null) : null,
+      why: state === 'refused' || state === 'uncertain' ? (message?.lastError ?? null) : null,
       calls: calls.map((c) => ({ outcome: c.outcome, note: c.note, at: c.at, by: accountName(c.accountId) })),
       toReach:
-        ['refused', 'returned', 'unreachable'].includes(state) && !calls.some((c) => c.outcome === 'reached'),
+        ['refused', 'uncertain', 'returned', 'unreachable'].includes(state) &&
+        !calls.some((c) => c.outcome === 'reached'),
     }
   })
   rows.sort((a, b) => Number(b.toReach) - Number(a.toReach) || a.name.localeCompare(b.name))
@@ -328,6 +342,6 @@ export async function getBatchOrThrow(actor: Actor, countyId: string, batchId: s
     skipped: batch.skipped,
     county: { id: county.id, name: county.name, timeZone: county.timeZone },
     rows,
-    printable: rows.filter((row) => row.state === 'letter' || row.state === 'refused').length,
+    printable: rows.filter(getsLetter).length,
   }
 }

@@ -6,10 +6,13 @@ import { rmSync } from 'node:fs'
 import os from 'node:os'
 import path from 'node:path'
 import type { Actor } from '@/lib/auth/actor'
+import { loadPolicyTemplates } from '@/lib/certification/content'
+import { previewRule } from '@/lib/certification/queries-rules'
+import type { RuleSet } from '@/lib/certification/schema'
 import { closeDb, db } from '@/lib/db/client'
 import { startCluster } from '@/lib/db/embedded'
 import { setEnv } from '@/lib/env'
-import type { CivilDate } from '@/lib/kernel/dates'
+import { type CivilDate, civilDateAt } from '@/lib/kernel/dates'
 import type { PeopleFilter } from '@/lib/people/filter'
 import { listParties, listPeople, listSavedViews } from '@/lib/people/queries-list'
 import { previewTogether } from '@/lib/people/queries-together'
@@ -99,6 +102,14 @@ try {
     [
       'people: preview of a change for everybody',
       () => previewTogether(clerk, countyId, {}, { change: 'away', day: heldOn }),
+    ],
+    [
+      'rules: what a changed rule would do to everybody',
+      () =>
+        previewRule(clerk, countyId, 'lead', {
+          requirement: (loadPolicyTemplates().get('deputy')!.policy.ruleSets[0] as RuleSet).requirement,
+          effectiveFrom: civilDateAt(new Date(), county.county.timeZone),
+        }),
     ],
     ...(await boardWorks(clerk, countyId, county.elections[1].id)),
   ]

@@ -654,7 +654,11 @@ const ACTIONS: Record<string, ActionRow> = {
     may: STAFF,
   },
   'app/(admin)/admin/[county]/keys/actions.ts#rotateKeyAction': {
-    fields: () => ({ countyId: 'larkmoor' }),
+    fields: () => ({ countyId: 'larkmoor', signed: 'stays' }),
+    may: ['administrator'],
+  },
+  'app/(admin)/admin/[county]/outbox/actions.ts#sendAgainAction': {
+    fields: () => ({ county: 'larkmoor', messageId: randomUUID() }),
     may: ['administrator'],
   },
   'app/(admin)/admin/[county]/keys/actions.ts#withdrawKeyAction': {

@@ -18,6 +18,10 @@ export const REFUSALS = {
     en: 'The key that signed this certificate is not, or no longer, among the keys that the office publishes.',
     es: 'La clave que firmó este certificado no está, o ya no está, entre las claves que publica la oficina.',
   },
+  keyReplaced: {
+    en: 'The office has replaced the key that signed this file, and files signed with it count no more. The holder can download the file again; the number on paper stays good.',
+    es: 'La oficina reemplazó la clave que firmó este archivo y los archivos firmados con ella ya no valen. El titular puede descargar el archivo de nuevo; el número en papel sigue siendo válido.',
+  },
   keyWithdrawn: {
     en: 'The office has withdrawn the key that signed this certificate. Ask the office for a new certificate.',
     es: 'La oficina retiró la clave que firmó este certificado. Pida un certificado nuevo a la oficina.',

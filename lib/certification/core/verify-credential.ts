@@ -5,11 +5,11 @@ import { issuerIdOf, OpenBadgeCredential, StatusListCredential } from './credent
 import { bitAt, decodeBits, STATUS_LIST_SIZE } from './status-list'
 import { type RefusalReason, refuse, type Verdict } from './verdict'
 
-/** A published key set (RFC 7517). A key may carry `revoked` (with the time it was withdrawn, as the OpenID
- *  Federation key history writes it; from memory): nothing that it signed counts any more. A key that was merely
- *  rotated out stays in the set so that what it signed can still be checked. */
+/** A published key set (RFC 7517). A key may carry `revoked` (it was lost or stolen) or `exp` (seconds; it was replaced
+ *  for good), both as the OpenID Federation key history writes them (from memory): then nothing that it signed counts
+ *  any more. A key that was merely rotated out stays in the set so that what it signed can still be checked. */
 export interface KeySet {
-  keys: (JWK & { revoked?: unknown; iat?: number; retired_at?: number })[]
+  keys: (JWK & { revoked?: unknown; iat?: number; retired_at?: number; exp?: number })[]
 }
 
 export interface VerifyOptions {
@@ -27,7 +27,7 @@ export interface VerifyOptions {
  *  the first refusal. No network, no clock of its own. Times are half-open: refused at `validUntil` itself.
  *  Source: Open Badges 3.0, sections 8.2.6 and 8.2.6.1. */
 export async function verifyCredential(token: string, options: VerifyOptions): Promise<Verdict> {
-  const opened = await open(token, options.keys, OpenBadgeCredential)
+  const opened = await open(token, options, OpenBadgeCredential)
   if ('valid' in opened) return opened
   const { credential, claims } = opened
   const issuerId = issuerIdOf(credential.issuer)
@@ -70,7 +70,7 @@ const HEADERS = new Set(['alg', 'kid', 'jwk', 'typ'])
 /** Signature and structure of one signed credential. */
 async function open<T>(
   token: string,
-  keys: KeySet,
+  { keys, now }: Pick<VerifyOptions, 'keys' | 'now'>,
   shape: z.ZodType<T>,
 ): Promise<(Verdict & { valid: false }) | { credential: T; claims: Claims }> {
   const parts = token.trim().split('.')
@@ -85,6 +85,7 @@ async function open<T>(
   const key = await findKey(header, keys)
   if (!key) return refuse('unknownKey', typeof header.kid === 'string' ? header.kid : null)
   if (key.revoked !== undefined && key.revoked !== false) return refuse('keyWithdrawn', key.kid ?? null)
+  if (key.exp !== undefined && now.getTime() >= key.exp * 1000) return refuse('keyReplaced', key.kid ?? null)
   // The key decides the algorithm, never the token alone.
   if (algorithmOf(key) !== header.alg) return refuse('algorithmNotAllowed', header.alg)
   try {
@@ -151,7 +152,7 @@ async function statusOf(
       if (options.statusRequired) return failing('statusUnknown', listUrl ?? entry.type)
       continue
     }
-    const list = await open(token, options.keys, StatusListCredential)
+    const list = await open(token, options, StatusListCredential)
     if ('valid' in list) return failing('statusListUnusable', list.reason)
     const problem = listProblem(list.credential, {
       listUrl,

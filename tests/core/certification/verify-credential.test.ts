@@ -18,6 +18,8 @@ import {
   signedExample,
 } from './credential-example'
 
+/** The instant that all of this is judged at, as key sets write it. */
+const seconds = NOW.getTime() / 1000
 let token: string
 let payload: Record<string, unknown>
 beforeAll(async () => {
@@ -53,6 +55,32 @@ describe('verifying', () => {
       }
     }
     expect(accepted).toEqual([])
+  })
+
+  it('says of a changed byte that the text was changed, never that a key was withdrawn or the certificate revoked', async () => {
+    const step = process.env.TEST_FULL === '1' ? 1 : 7
+    const others = process.env.TEST_FULL === '1' ? [0x01, 0x20, 0x80, 0xff] : [0x01, 0x80]
+    /** The sentences that fit a header in which something was changed, whatever it is. */
+    const ofHeader: RefusalReason[] = [
+      'notACredential',
+      'headerNotAllowed',
+      'algorithmNotAllowed',
+      'unknownKey',
+      'signatureInvalid',
+    ]
+    const parts = token.split('.').map((part) => Buffer.from(part, 'base64url'))
+    const said: Set<string>[] = [new Set(), new Set(), new Set()]
+    for (const [p, part] of parts.entries())
+      for (let i = 0; i < part.length; i += step)
+        for (const bits of others) {
+          const changed = parts.map((other, j) => (j === p ? Buffer.from(other) : other))
+          changed[p]![i]! ^= bits
+          const text = changed.map((bytes) => bytes.toString('base64url')).join('.')
+          said[p]!.add(reasonOf(await verifyCredential(text, options)))
+        }
+    expect(ofHeader).toEqual(expect.arrayContaining([...said[0]!]))
+    expect([...said[1]!]).toEqual(['signatureInvalid'])
+    expect([...said[2]!]).toEqual(['signatureInvalid'])
   })
 
   it('refuses each spelling of the signature’s last character but the canonical one', async () => {
@@ -104,6 +132,18 @@ describe('verifying', () => {
       },
     ],
     [
+      'keyReplaced',
+      'a key replaced for good, from that second on',
+      () => token,
+      { keys: { keys: [{ ...rsa.publicJwk, retired_at: seconds, exp: seconds }] } },
+    ],
+    [
+      'keyWithdrawn',
+      'a key replaced and later known as stolen',
+      () => token,
+      { keys: { keys: [{ ...rsa.publicJwk, exp: seconds, revoked: { revoked_at: seconds } }] } },
+    ],
+    [
       'keyWithdrawn',
       'a withdrawn key',
       () => token,
@@ -136,6 +176,12 @@ describe('verifying', () => {
     const verdict = await verifyCredential(await make(), { ...options, ...more })
     expect(reasonOf(verdict)).toBe(reason)
     expect(!verdict.valid && verdict.sentence).toBe(REFUSALS[reason])
+  })
+
+  it('holds while its key signs no more, and until the second in which the key ends', async () => {
+    const rotated = { ...rsa.publicJwk, retired_at: seconds - 86_400 }
+    for (const key of [rotated, { ...rotated, exp: seconds + 1 }])
+      expect(reasonOf(await verifyCredential(token, { ...options, keys: { keys: [key] } }))).toBe('valid')
   })
 
   it('holds on its last second and with its key embedded', async () => {

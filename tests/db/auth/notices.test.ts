@@ -3,9 +3,10 @@ import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import { db } from '@/lib/db/client'
 import { transaction } from '@/lib/db/transaction'
 import { setEnv } from '@/lib/env'
+import { sendAgain } from '@/lib/notices/commands'
 import { writeNotice } from '@/lib/notices/outbox'
 import { listOutbox } from '@/lib/notices/queries'
-import { sendNotice } from '@/lib/notices/send'
+import { giveUpLostSendings, sendNotice } from '@/lib/notices/send'
 import { useDatabase } from '@/tests/support/database'
 import { makeCounties, signedIn } from './people'
 
@@ -54,11 +55,20 @@ const withServer = () =>
   setEnv({ SMTP_URL: `smtp://127.0.0.1:${(server.server.address() as { port: number }).port}` })
 const without = () => setEnv({ SMTP_URL: '' })
 
-const write = (address: string, onceKey?: string, locale = 'en') =>
+const VALUES = {
+  'sign-in-code': { code: '0417 2296', minutes: 15, office: 'Own county' },
+  'account-created': { name: 'Dora', address: 'https://own.example', office: 'Own county' },
+}
+const write = (
+  address: string,
+  onceKey?: string,
+  locale = 'en',
+  kind: keyof typeof VALUES = 'sign-in-code',
+) =>
   transaction((tx) =>
     writeNotice(tx, {
-      kind: 'sign-in-code',
-      values: { code: '0417 2296', minutes: 15, office: 'Own county' },
+      kind,
+      values: VALUES[kind],
       to: { address, locale, accountId: null },
       countyId: 'own',
       onceKey,
@@ -145,10 +155,60 @@ describe('a message', () => {
     expect(await sendNotice(id)).toMatchObject({ status: 'unknown' })
     expect(await sendNotice(id)).toEqual({ status: 'left-alone' })
     expect(arrivedAt('silent@example.org')).toHaveLength(1)
-    // The process died while it sent: the claim is in the database and stays.
+    expect(await row(id)).toMatchObject({ uncertain: true, sendingAt: null, failedAt: expect.any(Date) })
+  })
+
+  it('whose sending process died is given up as uncertain, not sent a second time', async () => {
+    withServer()
+    const admin = await signedIn('administrator')
     const claimed = await write('dora@example.org')
-    await db().outboxMessage.update({ where: { id: claimed }, data: { attempts: 1, lastError: 'sending' } })
+    const begunAgo = (minutes: number) =>
+      db().outboxMessage.update({
+        where: { id: claimed },
+        data: { attempts: 1, sendingAt: new Date(Date.now() - minutes * 60_000) },
+      })
+    const shown = async () => (await listOutbox(admin, 'own')).find((m) => m.id === claimed)
+    await begunAgo(14)
     expect(await sendNotice(claimed)).toEqual({ status: 'left-alone' })
+    expect(await giveUpLostSendings(new Date())).toBe(0)
+    expect(await shown()).toMatchObject({ state: 'sending' })
+    await begunAgo(16)
+    expect(await sendNotice(claimed)).toMatchObject({ status: 'unknown' })
+    expect(await shown()).toMatchObject({ state: 'uncertain', lastError: expect.stringContaining('ended') })
+    expect(await sendNotice(claimed)).toEqual({ status: 'left-alone' })
+    // What runs by the clock finds those that nobody asks for again.
+    await db().outboxMessage.update({ where: { id: claimed }, data: { failedAt: null, uncertain: false } })
+    await begunAgo(16)
+    expect(await giveUpLostSendings(new Date())).toBe(1)
     expect(arrivedAt('dora@example.org')).toHaveLength(0)
+  })
+
+  it('of unknown fate is sent again where an administrator decides so, under the same Message-ID; a code never', async () => {
+    withServer()
+    const admin = await signedIn('administrator')
+    const id = await write('silent@example.org', undefined, 'en', 'account-created')
+    const before = arrivedAt('silent@example.org').length
+    expect(await sendNotice(id)).toMatchObject({ status: 'unknown' })
+    expect((await listOutbox(admin, 'own')).find((m) => m.id === id)).toMatchObject({
+      state: 'uncertain',
+      maySendAgain: true,
+    })
+    await expect(sendAgain(await signedIn('trainer'), 'own', id)).rejects.toMatchObject({ code: 'FORBIDDEN' })
+    await expect(sendAgain(admin, 'other', id)).rejects.toMatchObject({ code: 'NOT_FOUND' })
+    await sendAgain(admin, 'own', id)
+    await expect(sendAgain(admin, 'own', id)).rejects.toMatchObject({ code: 'CONFLICT' })
+    expect(await sendNotice(id)).toMatchObject({ status: 'unknown' })
+    const mails = arrivedAt('silent@example.org').slice(before)
+    expect(mails).toHaveLength(2)
+    const [first, second] = mails.map((mail) => /^Message-ID: (.+)$/im.exec(mail.text)?.[1]?.trim())
+    expect(first).toBe(`<${id}@readiness.invalid>`)
+    expect(second).toBe(first)
+    const event = await db().auditRecord.findMany({ where: { subject: `message:${id}` } })
+    expect(event.map((e) => e.event)).toEqual(['message.sent-again'])
+
+    const code = await write('silent@example.org')
+    await sendNotice(code)
+    expect((await listOutbox(admin, 'own')).find((m) => m.id === code)).toMatchObject({ maySendAgain: false })
+    await expect(sendAgain(admin, 'own', code)).rejects.toMatchObject({ code: 'CONFLICT' })
   })
 })

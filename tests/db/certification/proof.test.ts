@@ -215,8 +215,10 @@ describe('its credential', () => {
   it('stays good when the key is rotated, and is refused once the key is withdrawn, until it is signed anew', async () => {
     const c = await certified()
     const { credential } = await getCredential(c.me, c.card.issueId!)
-    await expect(rotateKey(c.clerk, { countyId: c.countyId })).rejects.toMatchObject({ code: 'FORBIDDEN' })
-    await rotateKey(c.admin, { countyId: c.countyId })
+    await expect(rotateKey(c.clerk, { countyId: c.countyId, signed: 'stays' })).rejects.toMatchObject({
+      code: 'FORBIDDEN',
+    })
+    await rotateKey(c.admin, { countyId: c.countyId, signed: 'stays' })
     expect(reasonOf(await verifyPasted(credential, '192.0.2.1'))).toBe('valid')
     const rows = await db().issuerKey.findMany({
       where: { countyId: c.countyId },
@@ -246,6 +248,22 @@ describe('its credential', () => {
       'certificate.signed',
     ])
       expect(events).toContain(event)
+  })
+
+  it('is refused once its key is replaced for good, by us and by whoever reads the published keys, until it is signed anew', async () => {
+    const c = await certified()
+    const { credential } = await getCredential(c.me, c.card.issueId!)
+    expect(await rotateKey(c.admin, { countyId: c.countyId, signed: 'expires' })).toEqual({ credentials: 1 })
+    expect(reasonOf(await verifyPasted(credential, '192.0.2.1'))).toBe('keyReplaced')
+    const keys = (await findKeySet(c.countyId))!
+    expect(keys.keys.filter((key) => key.exp !== undefined)).toHaveLength(1)
+    expect(await verifyCredential(credential, { keys, now: systemClock.now() })).toMatchObject({
+      reason: 'keyReplaced',
+    })
+    const anew = (await getCredential(c.me, c.card.issueId!)).credential
+    expect(decode(anew.split('.')[1]!)).toEqual(decode(credential.split('.')[1]!))
+    expect(reasonOf(await verifyPasted(anew, '192.0.2.1'))).toBe('valid')
+    expect(await auditEvents(c.countyId)).toContain('issuer-key.expired')
   })
 
   it('is refused with a reason of its own for each thing that is wrong', async () => {

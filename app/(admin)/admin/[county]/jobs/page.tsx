@@ -31,6 +31,13 @@ const TASKS: Record<string, string> = {
   'close-overdue-quizzes': 'Hand in quizzes whose time is over',
   'remind-of-classes': 'Remind people of their classes',
   'check-spans': 'Compare certificates with facts and rules',
+  'send-offers': 'Send offers of seats',
+  'remind-of-offers': 'Remind people of offers',
+  import: 'Write an imported file',
+  'drop-forgotten-imports': 'Delete imported files that nobody applied',
+  'likely-pairs': 'Look for people who are on file twice',
+  'make-papers': 'Make papers for an election',
+  'give-up-lost-mail': 'Mark messages whose fate nobody knows',
 }
 const taskName = (task: string) => TASKS[task] ?? task
 

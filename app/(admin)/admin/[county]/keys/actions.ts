@@ -4,9 +4,13 @@ import { RotateKeyInput, rotateKey, WithdrawKeyInput, withdrawKey } from '@/lib/
 import { defineAction } from '@/lib/web/define-action'
 
 export const rotateKeyAction = defineAction(RotateKeyInput, async (actor, input) => {
-  await rotateKey(actor, input)
+  const { credentials } = await rotateKey(actor, input)
   revalidatePath('/admin', 'layout')
-  return { message: 'A new key signs from now on.' }
+  const ended =
+    input.signed === 'expires'
+      ? ` Files of the old key that count no more: ${credentials}; each is signed anew when it is next downloaded.`
+      : ''
+  return { message: `A new key signs from now on.${ended}` }
 })
 
 export const withdrawKeyAction = defineAction(WithdrawKeyInput, async (actor, input) => {

@@ -45,13 +45,29 @@ export default async function KeysPage({
         half, which is published at <a href={keySetAddress(countyId)}>{keySetAddress(countyId)}</a>.
       </p>
       <section className="panel" aria-labelledby="change">
-        <h2 id="change">Change the key</h2>
-        <p>
-          Do this once a year, or when staff who looked after the server leave. The old private half is
-          destroyed. What it signed stays good.
-        </p>
+        <h2 id="change">{keys.length === 0 ? 'Make the first key' : 'Change the key'}</h2>
+        {keys.length > 0 && (
+          <p>
+            Do this once a year, or when staff who looked after the server leave. The old private half is
+            destroyed, so nobody can sign with it again. Printed certificates and their numbers stay good
+            either way.
+          </p>
+        )}
         <ActionForm action={rotateKeyAction}>
           <input type="hidden" name="countyId" value={countyId} />
+          {keys.length > 0 && (
+            <fieldset>
+              <legend>Certificate files that the old key signed</legend>
+              <label className="choice">
+                <input type="radio" name="signed" value="stays" defaultChecked />
+                stay good, each until it ends (usual)
+              </label>
+              <label className="choice">
+                <input type="radio" name="signed" value="expires" />
+                count no more: each person downloads their file once more, signed with the new key
+              </label>
+            </fieldset>
+          )}
           <button type="submit">{keys.length === 0 ? 'Make the first key' : 'Make a new key'}</button>
         </ActionForm>
       </section>
@@ -67,9 +83,11 @@ export default async function KeysPage({
           </h2>
           <p>
             {key.withdrawnAt ? (
-              <Tag kind="bad">✕ withdrawn</Tag>
+              <Tag kind="bad">✕ withdrawn: what it signed is refused</Tag>
+            ) : key.expiredAt ? (
+              <Tag kind="warn">✕ replaced: what it signed is refused</Tag>
             ) : key.retiredAt ? (
-              <Tag>○ no longer signs</Tag>
+              <Tag>○ signs no more: what it signed stays good</Tag>
             ) : (
               <Tag kind="good">✓ in use</Tag>
             )}
@@ -86,7 +104,8 @@ export default async function KeysPage({
                 , withdrawn <Instant at={key.withdrawnAt} timeZone={office.timeZone} />
               </>
             )}
-            . Certificate files signed: {key.credentials}.
+            . Certificate files signed{key.credentials === 0 && key.retiredAt ? ' and still good' : ''}:{' '}
+            {key.credentials}.
           </p>
           {!key.withdrawnAt && (
             <details>

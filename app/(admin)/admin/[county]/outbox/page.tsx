@@ -1,3 +1,4 @@
+import { ActionForm } from '@/app/ui/action-form'
 import { Empty, Notice, Tag } from '@/app/ui/notice'
 import { getOffice } from '@/lib/auth/queries'
 import { requireActor } from '@/lib/auth/session'
@@ -7,14 +8,16 @@ import { orNotFound } from '@/lib/web/or-not-found'
 import { AdminPage } from '../../../parts/admin-page'
 import { Instant } from '../../../parts/instant'
 import { countyIdOf } from '../../../parts/office'
+import { sendAgainAction } from './actions'
 
 export const metadata = { title: 'Outbox' }
 
 const STATES = {
   waiting: ['waiting', 'info'],
-  sending: ['being sent; if this stays, it isn’t known whether it arrived', 'warn'],
+  sending: ['being sent', 'info'],
   sent: ['sent', 'good'],
-  failed: ['not sent', 'bad'],
+  failed: ['✕ not sent', 'bad'],
+  uncertain: ['? it isn’t known whether it arrived', 'warn'],
   'shown-only': ['only shown here', 'info'],
 } as const
 
@@ -58,6 +61,19 @@ export default async function OutboxPage({
               <p>
                 After {message.attempts} {message.attempts === 1 ? 'try' : 'tries'}: {message.lastError}
               </p>
+            )}
+            {message.maySendAgain && (
+              <ActionForm action={sendAgainAction}>
+                <input type="hidden" name="county" value={county} />
+                <input type="hidden" name="messageId" value={message.id} />
+                <p>
+                  It is not sent again by itself, so that nobody is written to twice. Ask the person, or send
+                  it again: they may then have it twice.
+                </p>
+                <button type="submit">
+                  Send it again<span className="only-heard">: {message.subject}</span>
+                </button>
+              </ActionForm>
             )}
             {message.body === null ? (
               <p className="quiet">The text holds a code and is not shown.</p>

@@ -5,6 +5,7 @@ import { env } from '@/lib/env'
 import {
   type BatchView,
   getBatchOrThrow,
+  getsLetter,
   type ReminderRow,
   type ReminderState,
 } from '@/lib/reminders/queries'
@@ -23,6 +24,7 @@ const STATES: Record<ReminderState, [words: string, kind: 'info' | 'good' | 'war
   waiting: ['… e-mail waits', 'info'],
   sent: ['✓ e-mail sent', 'good'],
   refused: ['✕ e-mail refused', 'bad'],
+  uncertain: ['? e-mail may not have arrived', 'warn'],
   letter: ['✉ letter', 'info'],
   returned: ['✕ letter came back', 'bad'],
   unreachable: ['✕ no e-mail, no address', 'bad'],
@@ -73,6 +75,7 @@ export default async function BatchPage({ params }: { params: Promise<{ county: 
           { name: 'e-mails sent', value: inState('sent') },
           { name: 'waiting', value: inState('waiting') },
           { name: 'refused', value: inState('refused') },
+          ...(inState('uncertain') > 0 ? [{ name: 'uncertain', value: inState('uncertain') }] : []),
           { name: 'letters', value: inState('letter') },
           { name: 'letters came back', value: inState('returned') },
           { name: 'written to before, left out', value: batch.skipped },
@@ -83,7 +86,10 @@ export default async function BatchPage({ params }: { params: Promise<{ county: 
           <a className="button" data-kind="main" href={`/office/${county}/reminders/${id}/letters.pdf`}>
             {count(batch.printable, 'letter', 'letters')} as PDF
           </a>{' '}
-          <span className="quiet">One page each, made for window envelopes; refused e-mails among them.</span>
+          <span className="quiet">
+            One page each, made for window envelopes; also to those whose e-mail was refused or may not have
+            arrived.
+          </span>
         </p>
       )}
       <section aria-labelledby="to-reach">
@@ -139,7 +145,9 @@ const Person = ({
       {open && row.phone && <> Phone: {row.phone}</>}
       {open && !row.phone && <> No phone number is known.</>}
     </p>
-    {row.why && <p className="small">The mail server said: {row.why}</p>}
+    {row.why && (
+      <p className="small">{row.state === 'refused' ? `The mail server said: ${row.why}` : row.why}</p>
+    )}
     {row.calls.map((call) => (
       <p className="small" key={call.at.toISOString()}>
         Called {instants(batch).format(call.at)} by {call.by}: {CALLS[call.outcome] ?? call.outcome}
@@ -169,7 +177,7 @@ const Person = ({
           <button type="submit">Record the call</button>
         </ActionForm>
       </details>
-      {(row.state === 'letter' || row.state === 'refused') && (
+      {getsLetter(row) && (
         <details className="more">
           <summary>
             The letter came back<span className="only-heard"> from {row.name}</span>
