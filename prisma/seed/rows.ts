@@ -31,7 +31,7 @@ export type AccountRow = Pick<
 export type GrantRow = Pick<Row<Prisma.GrantCreateManyInput>, 'id' | 'accountId' | 'access' | 'countyId'>
 
 export type DefinitionRow = Row<Prisma.DefinitionVersionCreateManyInput, 'createdAt'>
-export type AttemptRow = Row<Prisma.AttemptCreateManyInput, 'onPaper'>
+export type AttemptRow = Row<Prisma.AttemptCreateManyInput, 'onPaper' | 'withdrawnAt' | 'withdrawnWhy'>
 export type AttemptEventRow = Row<Prisma.AttemptEventCreateManyInput>
 
 /** A printed card as the demonstration shows it; only the hash of `code` is stored. */
