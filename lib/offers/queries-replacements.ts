@@ -62,9 +62,11 @@ export async function listReplacements(
       })
     : []
   if (seated.some((s) => s.seatId === seatId)) return { free: [], chains: [], sameParty }
-  const ground = await loadSmallGround(db(), [...new Set([seatId, ...seated.map((s) => s.seatId)])], {
-    id: { in: [...new Set([...ids, ...seated.map((s) => s.pollWorkerId)])] },
-  })
+  const ground = await loadSmallGround(
+    db(),
+    [...new Set([seatId, ...seated.map((s) => s.seatId)])],
+    [...new Set([...ids, ...seated.map((s) => s.pollWorkerId)])],
+  )
   const options = ways(ground, seatId, seated)
   return { ...(await describe(actor, countyId, ground, seatId, options)), sameParty }
 }

@@ -70,7 +70,7 @@ export async function fillEmptySeat(tx: Tx, seat: SeatOf, by: By): Promise<void>
     })
   const name = `${worker.givenName} ${worker.familyName}`
   const refusal = refusalOf(
-    await loadSmallGround(tx, [row.id], { id: worker.id }),
+    await loadSmallGround(tx, [row.id], [worker.id]),
     { id: worker.id, name, addressProtected: worker.confidentialAddress },
     { id: row.id, positionName: row.position.nameEn, onText: row.servesOn },
   )

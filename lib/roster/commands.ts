@@ -34,7 +34,7 @@ const nameOf = (worker: WorkerRow) => `${worker.givenName} ${worker.familyName}`
 
 async function assertEligible(tx: Tx, seat: SeatRow, worker: WorkerRow): Promise<void> {
   const refusal = refusalOf(
-    await loadSmallGround(tx, [seat.id], { id: worker.id }),
+    await loadSmallGround(tx, [seat.id], [worker.id]),
     { id: worker.id, name: nameOf(worker), addressProtected: worker.confidentialAddress },
     { id: seat.id, positionName: seat.position.nameEn, onText: seat.servesOn },
   )

@@ -1,7 +1,7 @@
 import { db, type Tx } from '@/lib/db/client'
 import type { CivilDate } from '@/lib/kernel/dates'
 import { AppError } from '@/lib/kernel/errors'
-import { serviceRulesOf } from '@/lib/people/service-rules'
+import { type ServiceRules, serviceRulesOf } from '@/lib/people/service-rules'
 import { Prisma } from '@/prisma/client/client'
 import {
   buildInstance,
@@ -69,7 +69,7 @@ export async function listSeatFacts(tx: Tx, where: Prisma.SeatWhereInput): Promi
 export const listPersonFacts = (tx: Tx, where: Prisma.PollWorkerWhereInput): Promise<PersonFacts[]> =>
   tx.pollWorker.findMany({ where, select: personColumns, orderBy: { id: 'asc' } })
 
-type WhoseFacts = { countyId: string } | { pollWorker: Prisma.PollWorkerWhereInput }
+type WhoseFacts = { countyId: string } | { pollWorkerId: { in: string[] } }
 
 const listExclusionFacts = async (
   tx: Tx,
@@ -102,7 +102,11 @@ const ABOUT_THE_PLACE = ['far', 'position']
 
 /** Who said no to a seat isn't asked for that place again, or (away, tired of it) for that day, until the office takes
  *  the no back. */
-async function listDeclined(tx: Tx, where: WhoseFacts, dates: readonly string[]): Promise<ExclusionFacts[]> {
+export async function listDeclined(
+  tx: Tx,
+  where: WhoseFacts,
+  dates: readonly string[],
+): Promise<ExclusionFacts[]> {
   const rows = await tx.offer.findMany({
     where: {
       ...where,
@@ -131,7 +135,7 @@ async function listDeclined(tx: Tx, where: WhoseFacts, dates: readonly string[])
 }
 
 /** The county's own rules on students and residents. */
-const rulesOf = async (tx: Tx, countyId: string) =>
+export const rulesOf = async (tx: Tx, countyId: string) =>
   serviceRulesOf(
     (await tx.county.findUniqueOrThrow({ where: { id: countyId }, select: { settings: true } })).settings,
   )
@@ -213,52 +217,62 @@ export async function loadRosterGround(electionId: string): Promise<RosterGround
   )
 }
 
-/** The same for a few seats and people, for checking one move at once. */
+/** The same for a few seats and people, for checking one move at once: reads nothing else, whatever the county's size. */
 export async function loadSmallGround(
   tx: Tx,
   seatIds: string[],
-  peopleWhere: Prisma.PollWorkerWhereInput,
+  personIds: string[],
 ): Promise<RosterInstance> {
   const seats = await listSeatFacts(tx, { id: { in: seatIds } })
-  const [places, people] = [
-    await tx.pollingPlace.findMany({
-      where: { id: { in: [...new Set(seats.map((seat) => seat.placeId))] } },
+  const dates = [...new Set(seats.map((seat) => seat.servesOn))].sort()
+  const of = { pollWorkerId: { in: personIds } }
+  const seat = await tx.seat.findFirst({ where: { id: { in: seatIds } }, select: { countyId: true } })
+  const [places, people, spans, exclusions, rules] = await Promise.all([
+    tx.pollingPlace.findMany({
+      where: { id: { in: [...new Set(seats.map((s) => s.placeId))] } },
       select: { id: true, lat: true, lon: true },
     }),
-    await listPersonFacts(tx, peopleWhere),
-  ]
-  const spans = await listSpanFacts(tx, {
-    pollWorker: peopleWhere,
-    certificateKey: { in: [...new Set(seats.map((seat) => seat.certificateKey))] },
-  })
-  const dates = seats.map((seat) => seat.servesOn).sort()
-  const exclusions = await listExclusionFacts(tx, { pollWorker: peopleWhere }, dates)
-  const seat = await tx.seat.findFirst({ where: { id: { in: seatIds } }, select: { countyId: true } })
-  const rules = seat ? await rulesOf(tx, seat.countyId) : serviceRulesOf({})
+    listPersonFacts(tx, { id: { in: personIds } }),
+    listSpanFacts(tx, {
+      ...of,
+      certificateKey: { in: [...new Set(seats.map((s) => s.certificateKey))] },
+      OR: [{ validUntil: null }, { validUntil: { gt: dates[0] ?? '' } }],
+    }),
+    listExclusionFacts(tx, of, dates),
+    seat ? rulesOf(tx, seat.countyId) : serviceRulesOf({}),
+  ])
   return buildInstance({ seats, places, people, exclusions, rules, spans, seated: [] })
 }
 
+/** Certificates aside, what keeps `"PollWorker" w` from sitting in `"Seat" s`: the conditions of core/eligibility.ts as
+ *  SQL, for reading many at once. Never null. */
+export const keptFrom = (rules: ServiceRules) => Prisma.sql`(
+  NOT w.active OR s."servesOn" = ANY(w."unavailableOn")
+  OR (w."offersShift" <> 'full' AND w."offersShift" <> s.shift)
+  OR (w."livesOutside" AND ${rules.residents === 'county'})
+  OR (w.student AND (${rules.students === 'no'}
+    OR coalesce(substr(s."servesOn", 1, 4)::int - w."birthYear" < ${rules.studentsFromAge ?? 0}, false)))
+  OR EXISTS (
+    SELECT 1 FROM "Exclusion" e
+    WHERE e."pollWorkerId" = w.id AND e."takenBackAt" IS NULL
+      AND (e."pollingPlaceId" IS NULL OR e."pollingPlaceId" = s."pollingPlaceId")
+      AND e."firstOn" <= s."servesOn" AND (e."lastOn" IS NULL OR e."lastOn" >= s."servesOn")))`
+
 /** Seats whose person may no longer sit there: without the certificate on that day, away, excluded, barred by the
- *  county's rules, or no longer active. */
-export async function listMisplaced(tx: Tx, rosterId: string): Promise<string[]> {
+ *  county's rules, or no longer active. At one place, where it is given. */
+export async function listMisplaced(
+  tx: Tx,
+  rosterId: string,
+  placeId: string | null = null,
+): Promise<string[]> {
   const roster = await tx.roster.findUniqueOrThrow({ where: { id: rosterId }, select: { countyId: true } })
   const rules = await rulesOf(tx, roster.countyId)
   const rows = await tx.$queryRaw<{ seatId: string }[]>`
     SELECT g."seatId" FROM "Seating" g
-    JOIN "Seat" s ON s.id = g."seatId"
+    JOIN "Seat" s ON s.id = g."seatId" ${placeId ? Prisma.sql`AND s."pollingPlaceId" = ${placeId}::uuid` : Prisma.empty}
     JOIN "Position" p ON p.id = s."positionId"
     JOIN "PollWorker" w ON w.id = g."pollWorkerId"
-    WHERE g."rosterId" = ${rosterId}::uuid AND (
-      NOT w.active OR s."servesOn" = ANY(w."unavailableOn")
-      OR (w."offersShift" <> 'full' AND w."offersShift" <> s.shift)
-      OR (w."livesOutside" AND ${rules.residents === 'county'})
-      OR (w.student AND (${rules.students === 'no'}
-        OR substr(s."servesOn", 1, 4)::int - w."birthYear" < ${rules.studentsFromAge ?? 0}))
-      OR EXISTS (
-        SELECT 1 FROM "Exclusion" e
-        WHERE e."pollWorkerId" = g."pollWorkerId" AND e."takenBackAt" IS NULL
-          AND (e."pollingPlaceId" IS NULL OR e."pollingPlaceId" = s."pollingPlaceId")
-          AND e."firstOn" <= s."servesOn" AND (e."lastOn" IS NULL OR e."lastOn" >= s."servesOn"))
+    WHERE g."rosterId" = ${rosterId}::uuid AND (${keptFrom(rules)}
       OR NOT EXISTS (
         SELECT 1 FROM "CertificateSpan" c
         WHERE c."pollWorkerId" = g."pollWorkerId" AND c."certificateKey" = p."certificateKey"

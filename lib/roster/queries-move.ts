@@ -100,7 +100,7 @@ export async function getMoving(
     loadSmallGround(
       db(),
       seats.map((s) => s.id),
-      { id: { in: workerIds } },
+      workerIds,
     ),
     seatingRows(rosterId, { workerIds }),
   ])

@@ -3,14 +3,13 @@ import { can } from '@/lib/auth/permissions'
 import { db } from '@/lib/db/client'
 import { AppError } from '@/lib/kernel/errors'
 import type { Prisma } from '@/prisma/client/client'
-import { type Ineligibility, ineligibility, metresBetween } from './core/eligibility'
+import { ineligibility, metresBetween } from './core/eligibility'
 import { listMisplaced, loadSmallGround } from './facts'
+import { type HalfOfDay, siftPeople } from './facts-sift'
 import { halvesOf } from './instance'
 import { type BoardSeat, type ElectionHead, getElectionHead, getRuns, listBoardSeats } from './queries'
-import type { RosterInstance } from './schema'
 import { refusalOf, SHIFT_WORDS } from './words'
 
-const PICK_LIMIT = 40
 const SWAP_LIMIT = 12
 
 export interface Candidate {
@@ -44,6 +43,8 @@ export interface SeatPage {
   /** How many people are left after each question, in words. */
   sieve: { text: string; people: number }[]
   candidates: Candidate[]
+  /** How many more may sit there, further away. */
+  more: number
   /** People found by name, eligible or not, when a name was asked for. */
   found: Candidate[] | null
   swaps: SwapOption[]
@@ -70,17 +71,6 @@ export async function getSeatPage(
   const rosterId = head.roster?.id ?? null
   const certificateKey = row.position.certificateKey
   const mayReadProtected = can(actor, 'readConfidentialAddress', countyId)
-  const holder = {
-    countyId,
-    active: true,
-    spans: {
-      some: {
-        certificateKey,
-        validFrom: { lte: row.servesOn },
-        OR: [{ validUntil: null }, { validUntil: { gt: row.servesOn } }],
-      },
-    },
-  } satisfies Prisma.PollWorkerWhereInput
   const words = name.trim().split(/\s+/).filter(Boolean).slice(0, 4)
   const named: Prisma.PollWorkerWhereInput | null =
     words.length > 0
@@ -93,46 +83,45 @@ export async function getSeatPage(
           })),
         }
       : null
-  const [runs, wrong, active] = await Promise.all([
+  const half = { seatId, shift: row.shift, servesOn: row.servesOn }
+  const [runs, wrong, active, sifted] = await Promise.all([
     getRuns(electionId),
-    rosterId ? listMisplaced(db(), rosterId) : [],
+    rosterId ? listMisplaced(db(), rosterId, row.pollingPlaceId) : [],
     db().pollWorker.count({ where: { countyId, active: true } }),
+    siftPeople(
+      db(),
+      countyId,
+      rosterId,
+      { ...half, place: row.pollingPlace, certificateKey },
+      !mayReadProtected,
+    ),
   ])
   const crew = await listBoardSeats(electionId, rosterId, [row.pollingPlaceId], new Set(wrong), runs.done)
   const seat = crew.find((s) => s.id === seatId)!
-  const instance = await loadSmallGround(db(), [seatId], holder)
-  const busy = rosterId ? await listBusy(rosterId, seatId, row.shift, row.servesOn) : new Map()
-  const asked = instance.seats[0]!
-  const half = asked.shift === 'full' ? 0 : asked.shift === 'morning' ? 1 : 2
-  const reasons = new Map<string, Ineligibility | null>(
-    instance.people.map((p) => [p.id, ineligibility(instance, p, asked, half)]),
-  )
-  const left = (allowed: readonly (Ineligibility | null)[]) =>
-    [...reasons.values()].filter((reason) => allowed.includes(reason)).length
-  const eligible = instance.people.filter((p) => reasons.get(p.id) === null).map((p) => p.id)
-  const free = eligible.filter((id) => !busy.has(id))
-  const holders = instance.people.length
-  const available = holders - left(['availability'])
   const sieve = [
     { text: 'active people in the county', people: active },
-    { text: `hold the certificate for ${row.position.nameEn} on that day`, people: holders },
-    { text: `are available for the ${SHIFT_WORDS[row.shift]}`, people: available },
-    { text: 'live near enough to the place for them', people: eligible.length },
-    { text: 'do not sit in another seat at that time', people: free.length },
+    { text: `hold the certificate for ${row.position.nameEn} on that day`, people: sifted.holders },
+    { text: `may serve there and are available for the ${SHIFT_WORDS[row.shift]}`, people: sifted.available },
+    { text: 'live near enough to the place for them', people: sifted.near },
+    { text: 'do not sit in another seat at that time', people: sifted.free },
   ]
-  const describe = describer(instance, seatId, mayReadProtected, busy, {
-    positionName: row.position.nameEn,
-    onText: row.servesOn,
-  })
+  const asked = { id: seatId, positionName: row.position.nameEn, onText: row.servesOn }
+  const people = (
+    await describePeople(
+      [...new Set([...sifted.picks, ...sifted.seated])],
+      asked,
+      half,
+      rosterId,
+      mayReadProtected,
+    )
+  ).filter((p) => p.refusal === null)
+  const picks = new Set(sifted.picks)
   const order = (a: Candidate, b: Candidate) =>
+    Number(a.elsewhere !== null) - Number(b.elsewhere !== null) ||
     Number(a.addressProtected && !mayReadProtected) - Number(b.addressProtected && !mayReadProtected) ||
     (a.km ?? 1e9) - (b.km ?? 1e9) ||
     (a.name < b.name ? -1 : 1)
-  const people = await describe(eligible.filter((id) => id !== seat.person?.id))
-  const candidates = [
-    ...people.filter((p) => !p.elsewhere).sort(order),
-    ...people.filter((p) => p.elsewhere).sort(order),
-  ].slice(0, PICK_LIMIT)
+  const candidates = people.filter((p) => picks.has(p.id)).sort(order)
   let found: Candidate[] | null = null
   if (named) {
     const ids = (
@@ -143,11 +132,7 @@ export async function getSeatPage(
         take: 20,
       })
     ).map((p) => p.id)
-    const wide = await loadSmallGround(db(), [seatId], { id: { in: ids } })
-    found = await describer(wide, seatId, mayReadProtected, busy, {
-      positionName: row.position.nameEn,
-      onText: row.servesOn,
-    })(ids)
+    found = await describePeople(ids, asked, half, rosterId, mayReadProtected)
   }
   return {
     head,
@@ -161,6 +146,7 @@ export async function getSeatPage(
     certificateKey,
     sieve,
     candidates,
+    more: sifted.others - candidates.length,
     found,
     swaps:
       seat.person && seat.state === 'filled'
@@ -172,12 +158,13 @@ export async function getSeatPage(
 type Busy = Map<string, { seatId: string; text: string; locked: boolean }>
 
 /** Person → the seat that they have at that time. */
-async function listBusy(rosterId: string, seatId: string, shift: string, servesOn: string): Promise<Busy> {
-  const halves = halvesOf(shift, servesOn)
+async function listBusy(rosterId: string, seat: HalfOfDay, workerIds: string[]): Promise<Busy> {
+  const halves = halvesOf(seat.shift, seat.servesOn)
   const rows = await db().seating.findMany({
     where: {
       rosterId,
-      seatId: { not: seatId },
+      pollWorkerId: { in: workerIds },
+      seatId: { not: seat.seatId },
       OR: [
         ...(halves.morningOn ? [{ morningOn: halves.morningOn }] : []),
         ...(halves.afternoonOn ? [{ afternoonOn: halves.afternoonOn }] : []),
@@ -202,17 +189,18 @@ async function listBusy(rosterId: string, seatId: string, shift: string, servesO
   )
 }
 
-function describer(
-  instance: RosterInstance,
-  seatId: string,
+/** What a clerk is told about each of these people for one seat, checked by the rules one by one. */
+async function describePeople(
+  ids: string[],
+  seat: { id: string; positionName: string; onText: string },
+  half: HalfOfDay,
+  rosterId: string | null,
   mayReadProtected: boolean,
-  busy: Busy,
-  seat: { positionName: string; onText: string },
-) {
-  const place = instance.places[0]!
-  const byId = new Map(instance.people.map((p) => [p.id, p]))
-  return async (ids: string[]): Promise<Candidate[]> => {
-    const rows = await db().pollWorker.findMany({
+): Promise<Candidate[]> {
+  const [instance, busy, rows] = await Promise.all([
+    loadSmallGround(db(), [seat.id], ids),
+    rosterId ? listBusy(rosterId, half, ids) : (new Map() as Busy),
+    db().pollWorker.findMany({
       where: { id: { in: ids } },
       select: {
         id: true,
@@ -223,26 +211,28 @@ function describer(
         electionsServed: true,
         confidentialAddress: true,
       },
-    })
-    return rows.map((row) => {
-      const at = byId.get(row.id)?.at ?? null
-      const hidden = row.confidentialAddress && !mayReadProtected
-      const who = {
-        id: row.id,
-        name: `${row.givenName} ${row.familyName}`,
-        addressProtected: row.confidentialAddress,
-      }
-      return {
-        ...who,
-        countyRef: row.countyRef,
-        phone: row.phone,
-        electionsServed: row.electionsServed,
-        km: hidden || at === null ? null : metresBetween(at, place.at) / 1000,
-        elsewhere: busy.get(row.id) ?? null,
-        refusal: refusalOf(instance, who, { id: seatId, ...seat })?.sentence ?? null,
-      }
-    })
-  }
+    }),
+  ])
+  const place = instance.places[0]!
+  const homeOf = new Map(instance.people.map((p) => [p.id, p.at]))
+  return rows.map((row) => {
+    const at = homeOf.get(row.id) ?? null
+    const hidden = row.confidentialAddress && !mayReadProtected
+    const who = {
+      id: row.id,
+      name: `${row.givenName} ${row.familyName}`,
+      addressProtected: row.confidentialAddress,
+    }
+    return {
+      ...who,
+      countyRef: row.countyRef,
+      phone: row.phone,
+      electionsServed: row.electionsServed,
+      km: hidden || at === null ? null : metresBetween(at, place.at) / 1000,
+      elsewhere: busy.get(row.id) ?? null,
+      refusal: refusalOf(instance, who, seat)?.sentence ?? null,
+    }
+  })
 }
 
 /** With whom the person of a seat could change: each is allowed where the other sits. Least travel first. */
@@ -254,9 +244,11 @@ async function listSwaps(
 ): Promise<SwapOption[]> {
   const others = people.filter((p) => p.elsewhere && !p.elsewhere.locked)
   if (others.length === 0) return []
-  const instance = await loadSmallGround(db(), [seatId, ...others.map((p) => p.elsewhere!.seatId)], {
-    id: { in: [personId, ...others.map((p) => p.id)] },
-  })
+  const instance = await loadSmallGround(
+    db(),
+    [seatId, ...others.map((p) => p.elsewhere!.seatId)],
+    [personId, ...others.map((p) => p.id)],
+  )
   const person = instance.people.find((p) => p.id === personId)
   if (!person) return []
   const seats = new Map(instance.seats.map((s) => [s.id, s]))

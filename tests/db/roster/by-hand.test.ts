@@ -12,7 +12,7 @@ import {
 import { getBoard, getElectionHead } from '@/lib/roster/queries'
 import { getSeatPage } from '@/lib/roster/queries-seat'
 import { useDatabase } from '@/tests/support/database'
-import { actorWith, auditEvents, makeSmallCounty, markOf, type SmallCounty, seated } from './support'
+import { actorWith, auditEvents, HELD_ON, makeSmallCounty, markOf, type SmallCounty, seated } from './support'
 
 useDatabase()
 
@@ -250,6 +250,7 @@ describe('the page of one seat', () => {
       ['Ben Test', '5.6'],
     ])
     expect(page.sieve.map((s) => s.people)).toEqual([5, 4, 2, 2, 2])
+    expect(page.more).toBe(0)
     await db().pollWorker.update({ where: { id: c.people.ana }, data: { confidentialAddress: true } })
     const hidden = await getSeatPage(c.clerk, c.countyId, c.electionId, c.seats.northCheckIn, 'ana')
     expect(hidden.candidates.map((p) => [p.name, p.km === null])).toEqual([
@@ -257,6 +258,65 @@ describe('the page of one seat', () => {
       ['Ana Test', true],
     ])
     expect(hidden.found?.[0]).toMatchObject({ name: 'Ana Test', km: null, refusal: null })
+  })
+
+  it('agrees with the rules on who is kept from a seat: excluded, barred, too far, a no, another seat', async () => {
+    const c = await makeSmallCounty()
+    const who = async () => {
+      const page = await getSeatPage(c.clerk, c.countyId, c.electionId, c.seats.northCheckIn, '')
+      return [page.sieve.map((s) => s.people), page.candidates.map((p) => p.name)]
+    }
+    // Hand count: Ben lives 5.6 km away.
+    await db().pollWorker.update({ where: { id: c.people.ben }, data: { maxTravelKm: 5 } })
+    expect(await who()).toEqual([[5, 4, 2, 1, 1], ['Ana Test']])
+    await db().pollWorker.update({ where: { id: c.people.ben }, data: { maxTravelKm: 6, student: true } })
+    await db().county.update({
+      where: { id: c.countyId },
+      data: { settings: { serviceRules: { students: 'no' } } },
+    })
+    expect(await who()).toEqual([[5, 4, 1, 1, 1], ['Ana Test']])
+    await db().county.update({ where: { id: c.countyId }, data: { settings: {} } })
+    await db().exclusion.create({
+      data: {
+        countyId: c.countyId,
+        pollWorkerId: c.people.ben,
+        kind: 'conflict',
+        pollingPlaceId: c.places.north,
+        firstOn: HELD_ON,
+        recordedBy: c.clerk.accountId,
+        recordedAt: new Date(),
+      },
+    })
+    expect(await who()).toEqual([[5, 4, 1, 1, 1], ['Ana Test']])
+    await db().exclusion.deleteMany({ where: { pollWorkerId: c.people.ben } })
+    await put(c, c.seats.northLead, c.people.ana)
+    expect(await who()).toEqual([
+      [5, 4, 2, 2, 1],
+      ['Ben Test', 'Ana Test'],
+    ])
+    await put(c, c.seats.northCheckIn, c.people.ben)
+    expect((await who())[1]).toEqual(['Ana Test'])
+    const offer = await db().offer.create({
+      data: {
+        countyId: c.countyId,
+        electionId: c.electionId,
+        seatId: c.seats.southMorning,
+        pollWorkerId: c.people.ana,
+      },
+    })
+    await db().offerEvent.createMany({
+      data: (['offered', 'declined'] as const).map((kind, sequence) => ({
+        offerId: offer.id,
+        sequence,
+        countyId: c.countyId,
+        kind,
+        at: new Date(),
+        via: 'office',
+        answerBy: '2028-10-01',
+        reason: kind === 'declined' ? 'away' : null,
+      })),
+    })
+    expect((await who())[1]).toEqual([])
   })
 
   it('offers only swaps that are allowed both ways, with the change of travel', async () => {

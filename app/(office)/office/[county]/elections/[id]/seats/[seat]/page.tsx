@@ -158,6 +158,12 @@ export default async function SeatPage({
         ) : (
           <People people={page.candidates} ids={ids} mayChange={head.mayChange && seat.state !== 'locked'} />
         )}
+        {page.more > 0 && (
+          <p className="quiet">
+            {page.more.toLocaleString('en-US')} more may sit here, further away or with another seat. Look for
+            a person by name above.
+          </p>
+        )}
       </section>
     </OfficePage>
   )
