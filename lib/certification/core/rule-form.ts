@@ -1,10 +1,13 @@
 import { isCivilDate } from '@/lib/kernel/dates'
 import type { EvidenceRule, Requirement, Window } from '../schema'
 
-/** A rule as a form of lines: one piece of evidence a line, each joined to the one before by 'and' or 'or'. Lines joined
- *  by 'or' are one group, of which `need` are enough; all groups are needed. Everything is text, as a form has it. */
+/** A rule as a form of lines: one piece of evidence a line, each joined to the one before on its level by 'and' or 'or'.
+ *  Lines joined by 'or' are one group, of which `need` are enough; all groups are needed. A line may also be a bracket
+ *  (`BRACKET`): the lines of the next level below it, read in the same way. Text, as a form has it. */
 export interface RuleLine {
-  /** `quizPassed:polls-basics`: kind of fact and topic; a topic of `*` is a new one, named by the label. */
+  /** 0: outside every bracket. At most one more than the bracket that a line is in (rule-outline.ts). */
+  level: number
+  /** `quizPassed:polls-basics`: kind of fact and topic; a topic of `*` is a new one, named by the label. Or `BRACKET`. */
   what: string
   join: 'and' | 'or'
   /** How many of a group are enough; on the group's first line. */
@@ -24,7 +27,11 @@ export interface RuleLine {
   labelEs: string
 }
 
+/** What a line is that holds others. */
+export const BRACKET = 'bracket'
+
 export const NEW_LINE: RuleLine = {
+  level: 0,
   what: '',
   join: 'and',
   need: '1',
@@ -58,34 +65,28 @@ export interface EvidenceChoice {
 
 export const choiceKey = (choice: { fact: string; topic: string }): string => `${choice.fact}:${choice.topic}`
 
-/** The lines of a rule, or null where it has more levels than lines can say. */
-export function linesOf(requirement: Requirement): RuleLine[] | null {
-  const groups = groupsOf(requirement)
-  if (groups === null) return null
-  return groups.flatMap(({ need, leaves }) =>
-    leaves.map((leaf, i) => ({
-      ...lineOf(leaf),
-      join: i === 0 ? ('and' as const) : ('or' as const),
-      need: String(need),
-    })),
+/** The lines of a rule. The inverse of `requirementOf`, up to brackets that say nothing. */
+export const linesOf = (requirement: Requirement, level = 0): RuleLine[] =>
+  groupsOf(requirement).flatMap(({ need, items }) =>
+    items.flatMap((item, i) => {
+      const place = { level, join: i === 0 ? ('and' as const) : ('or' as const), need: String(need) }
+      return item.kind === 'evidence'
+        ? [{ ...lineOf(item), ...place }]
+        : [{ ...NEW_LINE, what: BRACKET, ...place }, ...linesOf(item, level + 1)]
+    }),
   )
-}
 
+/** Things that stand for each other: `need` of them are enough. */
 interface Group {
   need: number
-  leaves: EvidenceRule[]
+  items: Requirement[]
 }
 
-function groupsOf(requirement: Requirement): Group[] | null {
-  if (requirement.kind === 'evidence') return [{ need: 1, leaves: [requirement] }]
-  if (requirement.kind === 'all') {
-    const parts = requirement.of.map(groupsOf)
-    return parts.some((part) => part === null) ? null : parts.flatMap((part) => part!)
-  }
-  const leaves = requirement.of.filter((part) => part.kind === 'evidence')
-  if (leaves.length < requirement.of.length) return null
+function groupsOf(requirement: Requirement): Group[] {
+  if (requirement.kind === 'evidence') return [{ need: 1, items: [requirement] }]
+  if (requirement.kind === 'all') return requirement.of.flatMap(groupsOf)
   const need = requirement.kind === 'any' ? 1 : requirement.count
-  return need === leaves.length ? leaves.map((leaf) => ({ need: 1, leaves: [leaf] })) : [{ need, leaves }]
+  return need === requirement.of.length ? requirement.of.flatMap(groupsOf) : [{ need, items: requirement.of }]
 }
 
 function lineOf(rule: EvidenceRule): RuleLine {
@@ -128,35 +129,48 @@ export type RuleReading = { ok: true; requirement: Requirement } | { ok: false; 
 /** Reads the lines as a requirement. The inverse of `linesOf`, up to labels that the choices supply. */
 export function requirementOf(lines: readonly RuleLine[], choices: readonly EvidenceChoice[]): RuleReading {
   const problems: RuleProblem[] = []
-  if (lines.length === 0)
-    return { ok: false, problems: [{ line: 0, field: 'what', message: 'Add at least one line.' }] }
   const byKey = new Map(choices.map((choice) => [choiceKey(choice), choice]))
-  const say = (line: number) => (field: keyof RuleLine, message: string) => {
-    problems.push({ line, field, message })
+  /** The lines from one on, as long as they are on a level or further in. */
+  const read = (from: number, level: number): { requirement: Requirement | null; end: number } => {
+    const groups: (Group & { first: number })[] = []
+    let i = from
+    while (i < lines.length && lines[i]!.level >= level) {
+      const at = i++
+      const line = lines[at]!
+      const say = (field: keyof RuleLine, message: string) => {
+        problems.push({ line: at, field, message })
+      }
+      let item: Requirement | null = null
+      if (line.what === BRACKET) {
+        const inside = read(i, level + 1)
+        i = inside.end
+        item = inside.requirement
+        if (!item) say('what', 'Add a line inside, or take this line out.')
+      } else item = leafOf(line, byKey, say)
+      const last = groups.at(-1)
+      const items = item ? [item] : []
+      if (line.join === 'or' && last) last.items.push(...items)
+      else groups.push({ need: wholeNumber(line.need) ?? 1, items, first: at })
+    }
+    for (const { need, items, first } of groups)
+      if (need < 1 || need > Math.max(1, items.length))
+        problems.push({
+          line: first,
+          field: 'need',
+          message: `Between 1 and ${items.length}: so many lines are joined by “or”.`,
+        })
+    const parts = groups.flatMap(({ need, items }): Requirement[] => {
+      if (items.length <= need) return items
+      return [need === 1 ? { kind: 'any', of: items } : { kind: 'atLeast', count: need, of: items }]
+    })
+    // All of all is all.
+    const flat = parts.flatMap((part) => (part.kind === 'all' ? part.of : [part]))
+    return { requirement: flat.length > 1 ? { kind: 'all', of: flat } : (flat[0] ?? null), end: i }
   }
-  const groups: Group[] = []
-  lines.forEach((line, i) => {
-    const leaf = leafOf(line, byKey, say(i))
-    const last = groups.at(-1)
-    if (line.join === 'or' && last) last.leaves.push(leaf)
-    else groups.push({ need: wholeNumber(line.need) ?? 1, leaves: [leaf] })
-  })
-  let first = 0
-  for (const group of groups) {
-    if (group.need < 1 || group.need > group.leaves.length)
-      say(first)('need', `Between 1 and ${group.leaves.length}: so many lines are joined by “or”.`)
-    first += group.leaves.length
-  }
-  if (problems.length > 0) return { ok: false, problems }
-  const parts = groups.flatMap((group): Requirement[] => {
-    if (group.leaves.length === group.need) return group.leaves
-    return [
-      group.need === 1
-        ? { kind: 'any', of: group.leaves }
-        : { kind: 'atLeast', count: group.need, of: group.leaves },
-    ]
-  })
-  return { ok: true, requirement: parts.length === 1 ? parts[0]! : { kind: 'all', of: parts } }
+  const { requirement } = read(0, 0)
+  if (lines.length === 0) problems.push({ line: 0, field: 'what', message: 'Add at least one line.' })
+  problems.sort((a, b) => a.line - b.line)
+  return problems.length > 0 || !requirement ? { ok: false, problems } : { ok: true, requirement }
 }
 
 const wholeNumber = (text: string): number | null => (/^\d{1,5}$/.test(text.trim()) ? Number(text) : null)

@@ -5,28 +5,30 @@ import type { BothLanguages, EvidenceRule, Requirement, Window } from '../schema
 export type Language = keyof BothLanguages
 
 /** A requirement read as one sentence without its full stop: 'Finish the lesson …, and pass the quiz … (counts 24
- *  months)'. Uses each leaf's own label, else its kind and topic. Groups within groups stand in brackets. */
+ *  months)'. Uses each leaf's own label, else its kind and topic. Groups within groups stand in brackets, (round) and
+ *  [square] by turns. */
 export function requirementSentence(requirement: Requirement, language: Language): string {
   const words = WORDS[language]
-  const say = (r: Requirement, inner: boolean): string => {
+  const say = (r: Requirement, depth: number): string => {
     if (r.kind === 'evidence') return leafSentence(r, language)
-    const parts = r.of.map((part, i) => (i === 0 ? say(part, true) : inSentence(say(part, true))))
-    if (parts.length === 1) return parts[0]!
+    const parts = r.of.map((part, i) => (i === 0 ? say(part, depth + 1) : inSentence(say(part, depth + 1))))
+    if (r.of.length === 1) return say(r.of[0]!, depth)
     const joined =
       r.kind === 'all'
         ? parts.join(words.and)
         : r.kind === 'any'
           ? parts.join(words.or)
           : `${words.atLeast(r.count)}: ${parts.join('; ')}`
-    return inner ? `(${joined})` : joined
+    if (depth === 0) return joined
+    return depth % 2 === 1 ? `(${joined})` : `[${joined}]`
   }
-  return say(requirement, false)
+  return say(requirement, 0)
 }
 
 /** Labels begin with a capital, which is small inside a sentence; a name in capitals stays. */
 const inSentence = (text: string): string =>
   text.replace(
-    /^(\(?)(\p{Lu})(?=\p{Ll})/u,
+    /^([([]*)(\p{Lu})(?=\p{Ll})/u,
     (_, bracket: string, letter: string) => bracket + letter.toLowerCase(),
   )
 

@@ -79,3 +79,14 @@ export const ruleSetOn = (policy: Policy, date: CivilDate): RuleSet | undefined 
   versionsInEffect(policy).find(
     ({ inEffect }) => inEffect.from <= date && (inEffect.until === null || date < inEffect.until),
   )?.ruleSet
+
+/** Every kind and topic of fact that can decide a policy, in any of its versions. */
+export function topicsOf(policy: Policy): Pick<Fact, 'kind' | 'topic'>[] {
+  const leaves = (r: Requirement): EvidenceRule[] => (r.kind === 'evidence' ? [r] : r.of.flatMap(leaves))
+  return [
+    { kind: 'certificateRevoked', topic: policy.certificateKey },
+    ...policy.ruleSets
+      .flatMap((ruleSet) => leaves(ruleSet.requirement))
+      .map(({ fact, topic }) => ({ kind: fact, topic })),
+  ]
+}

@@ -2,12 +2,21 @@ import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import { loadPolicyTemplates } from '@/lib/certification/content'
 import {
+  BRACKET,
   type EvidenceChoice,
   linesOf,
   NEW_LINE,
   type RuleLine,
   requirementOf,
 } from '@/lib/certification/core/rule-form'
+import {
+  addInside,
+  lineNames,
+  moveIn,
+  moveOut,
+  takeOut,
+  tidyLevels,
+} from '@/lib/certification/core/rule-outline'
 import { requirementSentence } from '@/lib/certification/core/sentence'
 import { type EvidenceRule, Requirement } from '@/lib/certification/schema'
 
@@ -33,11 +42,10 @@ describe('a rule as a form', () => {
     for (const [key, { policy }] of loadPolicyTemplates())
       for (const { requirement } of policy.ruleSets) {
         const lines = linesOf(requirement)
-        expect(lines, key).not.toBeNull()
         const all = [...loadPolicyTemplates().values()].flatMap((t) =>
           t.policy.ruleSets.flatMap((r) => leaves(r.requirement)),
         )
-        expect(requirementOf(lines!, all), key).toEqual({ ok: true, requirement })
+        expect(requirementOf(lines, all), key).toEqual({ ok: true, requirement })
       }
   })
 
@@ -64,7 +72,7 @@ describe('a rule as a form', () => {
         const first = requirementOf(lines, CHOICES)
         if (!first.ok) throw new Error(JSON.stringify(first.problems))
         expect(Requirement.parse(first.requirement)).toEqual(first.requirement)
-        const again = requirementOf(linesOf(first.requirement)!, CHOICES)
+        const again = requirementOf(linesOf(first.requirement), CHOICES)
         expect(again).toEqual(first)
       }),
     )
@@ -117,14 +125,107 @@ describe('a rule as a form', () => {
     expect(reading).toMatchObject({ ok: true, requirement: { fact: 'checkOff', topic: 'set-up-the-ramp-e' } })
   })
 
-  it('leaves rules with groups within groups alone', () => {
-    const leaf = (topic: string): Requirement => ({
-      kind: 'evidence',
-      fact: 'served',
-      topic,
-      window: { kind: 'always' },
+  it('reads brackets within brackets, and says them as a sentence', () => {
+    const always = { window: 'always' as const }
+    const lines = [
+      line('quizPassed:lead-quiz', always),
+      line(BRACKET),
+      line('classAttended:lead-class', { ...always, level: 1 }),
+      line(BRACKET, { level: 1, join: 'or' }),
+      line('served:lead', { ...always, level: 2 }),
+      line('checkOff:cards', { ...always, level: 2 }),
+    ]
+    const reading = requirementOf(lines, CHOICES)
+    expect(reading.ok && requirementSentence(reading.requirement, 'en')).toBe(
+      'quizPassed lead-quiz, and (classAttended lead-class, or [served lead, and checkOff cards])',
+    )
+    const swapped = [
+      lines[1]!,
+      line(BRACKET, { level: 1 }),
+      ...lines.slice(4),
+      { ...lines[2]!, join: 'or' as const },
+    ]
+    const other = requirementOf(
+      [lines[0]!, ...swapped],
+      [{ ...CHOICES[2]!, label: { en: 'Serve', es: 'Sirva' } }, ...CHOICES.filter((_, i) => i !== 2)],
+    )
+    expect(other.ok && requirementSentence(other.requirement, 'en')).toBe(
+      'quizPassed lead-quiz, and ([serve, and checkOff cards], or classAttended lead-class)',
+    )
+    expect(lineNames(lines)).toEqual(['1', '2', '2.1', '2.2', '2.2.1', '2.2.2'])
+    expect(problemsOf([line(BRACKET), line('served:lead')])).toEqual([[0, 'what']])
+  })
+
+  it('law: rule → lines → rule means the same, whatever is inside what', () => {
+    const names = ['a', 'b', 'c', 'd', 'e']
+    const { rule } = fc.letrec<{ rule: Requirement }>((tie) => {
+      const parts = fc.array(tie('rule'), { minLength: 1, maxLength: 4 })
+      return {
+        rule: fc.oneof(
+          { maxDepth: 4, withCrossShrink: true },
+          fc.constantFrom(...names).map(
+            (topic): Requirement => ({
+              kind: 'evidence',
+              fact: 'served',
+              topic,
+              window: { kind: 'always' },
+            }),
+          ),
+          fc.record({ kind: fc.constant('all' as const), of: parts }),
+          fc.record({ kind: fc.constant('any' as const), of: parts }),
+          fc
+            .tuple(parts, fc.integer({ min: 1, max: 4 }))
+            .map(([of, n]): Requirement => ({ kind: 'atLeast', count: Math.min(n, of.length), of })),
+        ),
+      }
     })
-    expect(linesOf({ kind: 'any', of: [leaf('a'), { kind: 'all', of: [leaf('b'), leaf('c')] }] })).toBeNull()
+    /** What a rule means, by its definition alone. */
+    const holds = (r: Requirement, done: Set<string>): boolean => {
+      if (r.kind === 'evidence') return done.has(r.topic)
+      const n = r.of.filter((part) => holds(part, done)).length
+      return n >= (r.kind === 'all' ? r.of.length : r.kind === 'any' ? 1 : r.count)
+    }
+    const sets = Array.from(
+      { length: 2 ** names.length },
+      (_, bits) => new Set(names.filter((_, i) => (bits >> i) & 1)),
+    )
+    const choices = names.map((name) => choice('served', name))
+    fc.assert(
+      fc.property(rule, (made) => {
+        const lines = linesOf(made)
+        expect(tidyLevels(lines)).toEqual(lines)
+        const read = requirementOf(lines, choices)
+        if (!read.ok) throw new Error(JSON.stringify(read.problems))
+        for (const done of sets) expect(holds(read.requirement, done)).toBe(holds(made, done))
+        expect(requirementOf(linesOf(read.requirement), choices)).toEqual(read)
+      }),
+    )
+  })
+})
+
+describe('the levels of lines', () => {
+  const outline = (lines: readonly RuleLine[]) => lines.map((l) => `${' '.repeat(l.level)}${l.what}`)
+  const of = (...texts: string[]) =>
+    texts.map((text) => line(text.trim(), { level: text.length - text.trimStart().length }))
+  const before = of(BRACKET, ' a', ` ${BRACKET}`, '  b', ' c', 'd')
+
+  it('change by moving a line with everything inside it', () => {
+    expect(outline(moveOut(before, 2))).toEqual([BRACKET, ' a', ' c', BRACKET, ' b', 'd'])
+    expect(outline(moveOut(before, 5))).toEqual(outline(before))
+    expect(outline(moveIn(before, 5))).toEqual([BRACKET, ' a', ` ${BRACKET}`, '  b', ' c', ' d'])
+    expect(outline(moveIn(before, 1))).toEqual(outline(before))
+    expect(outline(moveIn(before, 4))).toEqual([BRACKET, ' a', ` ${BRACKET}`, '  b', '  c', 'd'])
+  })
+
+  it('stay sound when a bracket is taken out or becomes a line', () => {
+    expect(outline(takeOut(before, 2))).toEqual([BRACKET, ' a', ' b', ' c', 'd'])
+    expect(outline(takeOut(before, 0))).toEqual(['a', BRACKET, ' b', 'c', 'd'])
+    expect(outline(tidyLevels(of('a', '  b', BRACKET, '   c')))).toEqual(['a', 'b', BRACKET, ' c'])
+  })
+
+  it('take a new line at the end of its bracket', () => {
+    expect(outline(addInside(before, 0))).toEqual([BRACKET, ' a', ` ${BRACKET}`, '  b', ' c', ' ', 'd'])
+    expect(outline(addInside(before, 5))).toEqual(outline(before))
   })
 })
 

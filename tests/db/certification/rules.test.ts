@@ -3,11 +3,14 @@ import type { Actor } from '@/lib/auth/actor'
 import { rebuildSpans } from '@/lib/certification/commands'
 import { PublishRuleInput, publishRuleSet } from '@/lib/certification/commands-rules'
 import { loadPolicyTemplates } from '@/lib/certification/content'
+import { spansOf, topicsOf } from '@/lib/certification/core/spans-of'
+import { listElectionDates, listFacts, listFactsOf, listPolicies } from '@/lib/certification/queries'
 import { getRuleOrThrow, listRules, previewRule } from '@/lib/certification/queries-rules'
 import type { Requirement } from '@/lib/certification/schema'
 import { takeRoomRecords } from '@/lib/classes/commands-room'
 import { db } from '@/lib/db/client'
-import { addDays } from '@/lib/kernel/dates'
+import { addDays, type CivilDate } from '@/lib/kernel/dates'
+import { seededRandom, seedOf } from '@/lib/kernel/random'
 import { listEvidenceChoices } from '@/lib/path/queries-evidence'
 import { useDatabase } from '@/tests/support/database'
 import { makeTrainee, makeTrainingCounty, today } from '../classes/support'
@@ -128,5 +131,58 @@ describe('publishing', () => {
     expect(
       await db().auditRecord.findMany({ where: { event: 'rules.published' }, select: { detail: true } }),
     ).toEqual([{ detail: { certificateKey: 'lead', version: 2, effectiveFrom: addDays(today(), 1) } }])
+  })
+})
+
+describe('the facts of one certificate', () => {
+  it('law: judge everybody as all their facts do, through revocations and merged records', async () => {
+    const random = seededRandom(seedOf('facts of one certificate'))
+    const people = await Promise.all(Array.from({ length: 12 }, () => makeTrainee()))
+    const ids = people.map((p) => p.pollWorkerId!)
+    const policy = {
+      ...(await listPolicies(db(), 'larkmoor')).get('lead')!,
+      ruleSets: [
+        {
+          certificateKey: 'lead',
+          version: 1,
+          effectiveFrom: '2020-01-01' as CivilDate,
+          citation: 'Invented Code 4.5',
+          requirement: { kind: 'any' as const, of: [easy, { ...easy, topic: 'opening-and-closing' }] },
+        },
+      ],
+    }
+    const topics = [...topicsOf(policy), { kind: 'lessonFinished' as const, topic: 'something-else' }]
+    const written: { id: string; pollWorkerId: string }[] = []
+    for (const pollWorkerId of ids)
+      for (let i = 0; i < 14; i++) {
+        const own = written.filter((f) => f.pollWorkerId === pollWorkerId)
+        const target = i > 4 && random.below(3) === 0 ? random.pick(own) : null
+        const taken = target && (await db().fact.count({ where: { revokesFactId: target.id } })) > 0
+        const { kind, topic } = random.pick(topics)
+        const fact = await db().fact.create({
+          data: {
+            countyId: 'larkmoor',
+            pollWorkerId,
+            kind: target && !taken ? 'revocation' : kind,
+            topic,
+            happenedOn: addDays(today(), -random.below(900)),
+            scoreFraction: kind === 'quizPassed' ? 0.95 : null,
+            equipmentProfile: kind === 'checkOff' ? 'fern' : null,
+            revokesFactId: target && !taken ? target.id : null,
+          },
+        })
+        written.push({ id: fact.id, pollWorkerId })
+      }
+    await db().pollWorker.update({ where: { id: ids[1]! }, data: { mergedIntoId: ids[0]!, active: false } })
+    const [all, few] = await Promise.all([
+      listFacts(db(), 'larkmoor'),
+      listFactsOf(db(), 'larkmoor', topicsOf(policy)),
+    ])
+    const elections = await listElectionDates(db(), 'larkmoor')
+    const spans = (facts: Awaited<ReturnType<typeof listFacts>>) =>
+      ids.map((id) => spansOf(policy, facts.get(id) ?? [], elections))
+    expect(spans(few)).toEqual(spans(all))
+    expect(spans(all).filter((s) => s.length > 0).length).toBeGreaterThan(0)
+    expect([...few.values()].flat().length).toBeLessThan([...all.values()].flat().length)
   })
 })

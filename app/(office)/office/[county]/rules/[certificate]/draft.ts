@@ -1,4 +1,5 @@
 import { NEW_LINE, type RuleLine, WINDOW_KINDS } from '@/lib/certification/core/rule-form'
+import { addInside, moveIn, moveOut, takeOut, tidyLevels } from '@/lib/certification/core/rule-outline'
 
 export type Search = Record<string, string | string[] | undefined>
 
@@ -11,7 +12,14 @@ export interface Draft {
 }
 
 /** More lines than any rule needs. */
-const MOST_LINES = 30
+const MOST_LINES = 40
+
+const CHANGES: Record<string, (lines: readonly RuleLine[], i: number) => RuleLine[]> = {
+  remove: takeOut,
+  in: moveIn,
+  out: moveOut,
+  inside: addInside,
+}
 
 const textOf = (search: Search, name: string, otherwise: string): string => {
   const value = search[name]
@@ -26,8 +34,9 @@ export function draftIn(search: Search): Draft | null {
   if (!Number.isInteger(count) || count < 1) return null
   const button = textOf(search, 'do', 'preview')
   let lines = Array.from({ length: Math.min(count, MOST_LINES) }, (_, i) => lineIn(search, i))
-  const removed = /^remove-(\d+)$/.exec(button)
-  if (removed) lines = lines.filter((_, i) => i !== Number(removed[1]))
+  lines = tidyLevels(lines)
+  const [, change, at] = /^(remove|in|out|inside)-(\d{1,2})$/.exec(button) ?? []
+  if (change) lines = CHANGES[change]!(lines, Number(at))
   if (button === 'add' || lines.length === 0) lines.push({ ...NEW_LINE })
   if (lines[0]) lines[0] = { ...lines[0], join: 'and' }
   return {
@@ -39,9 +48,10 @@ export function draftIn(search: Search): Draft | null {
 }
 
 function lineIn(search: Search, i: number): RuleLine {
-  const field = (name: keyof RuleLine) => textOf(search, `${i}.${name}`, NEW_LINE[name])
+  const field = (name: Exclude<keyof RuleLine, 'level'>) => textOf(search, `${i}.${name}`, NEW_LINE[name])
   const window = WINDOW_KINDS.find((kind) => kind === field('window')) ?? NEW_LINE.window
   return {
+    level: Number(/^\d{1,2}$/.exec(textOf(search, `${i}.level`, ''))?.[0] ?? 0),
     what: field('what'),
     join: field('join') === 'or' ? 'or' : 'and',
     need: field('need'),

@@ -1,4 +1,5 @@
 import {
+  BRACKET,
   choiceKey,
   type EvidenceChoice,
   type RuleLine,
@@ -41,19 +42,37 @@ const Wrong = ({ id, message }: { id: string; message: string | undefined }) =>
 export function Line({
   i,
   line,
+  name,
+  above,
+  canMoveIn,
+  form,
   choices,
   profiles,
   problems,
 }: {
   i: number
   line: RuleLine
+  /** `2.1`, as the line is called. */
+  name: string
+  /** The line before it on its level; null: it is the first there. */
+  above: string | null
+  canMoveIn: boolean
+  /** The form's address: a button comes back to its line. */
+  form: string
   choices: EvidenceChoice[]
   profiles: string[]
   problems: RuleProblem[]
 }) {
-  const id = (field: keyof RuleLine) => `line-${i}-${field}`
-  const wrong = (field: keyof RuleLine) => problems.find((p) => p.line === i && p.field === field)?.message
-  const common = (field: keyof RuleLine) => ({
+  type Field = Exclude<keyof RuleLine, 'level'>
+  const id = (field: Field) => `line-${i}-${field}`
+  const wrong = (field: Field) => problems.find((p) => p.line === i && p.field === field)?.message
+  const button = (change: string, to = i) => ({
+    type: 'submit' as const,
+    name: 'do',
+    value: `${change}-${i}`,
+    formAction: `${form}#line-${to}`,
+  })
+  const common = (field: Field) => ({
     id: id(field),
     name: `${i}.${field}`,
     defaultValue: line[field],
@@ -61,16 +80,17 @@ export function Line({
     'aria-describedby': wrong(field) ? `${id(field)}-error` : undefined,
   })
   return (
-    <fieldset className="rule-line panel">
-      <legend>Line {i + 1}</legend>
+    <fieldset className="rule-line panel" id={`line-${i}`}>
+      <legend>Line {name}</legend>
+      <input type="hidden" name={`${i}.level`} value={line.level} />
       <div className="field for-need">
         <label htmlFor={id('need')}>How many of the lines joined by “or” are enough?</label>
         <input {...common('need')} inputMode="numeric" className="narrow-input" />
         <Wrong id={id('need')} message={wrong('need')} />
       </div>
-      {i > 0 && (
+      {above && (
         <div className="field">
-          <label htmlFor={id('join')}>Joined to line {i} by</label>
+          <label htmlFor={id('join')}>Joined to line {above} by</label>
           <select {...common('join')}>
             <option value="and">and</option>
             <option value="or">or</option>
@@ -81,6 +101,7 @@ export function Line({
         <label htmlFor={id('what')}>What</label>
         <select {...common('what')}>
           <option value="">choose…</option>
+          <option value={BRACKET}>several lines taken together, inside this one</option>
           {GROUPS.map(([fact, words, canBeNew]) => (
             <optgroup label={words} key={fact}>
               {choices
@@ -113,7 +134,7 @@ export function Line({
           ))}
         </select>
       </div>
-      <div className="field">
+      <div className="field for-evidence">
         <label htmlFor={id('window')}>How long</label>
         <select {...common('window')}>
           {WINDOWS.map(([kind, words]) => (
@@ -145,9 +166,9 @@ export function Line({
         <input {...common('plus')} inputMode="numeric" className="narrow-input" />
         <Wrong id={id('plus')} message={wrong('plus')} />
       </div>
-      <details className="more" open={line.what.endsWith(':*') || undefined}>
+      <details className="more for-evidence" open={line.what.endsWith(':*') || undefined}>
         <summary>
-          Your own words for it<span className="only-heard">, line {i + 1}</span>
+          Your own words for it<span className="only-heard">, line {name}</span>
         </summary>
         <div className="field">
           <label htmlFor={id('labelEn')}>English</label>
@@ -160,9 +181,14 @@ export function Line({
           <Wrong id={id('labelEs')} message={wrong('labelEs')} />
         </div>
       </details>
-      <button type="submit" name="do" value={`remove-${i}`}>
-        Take line {i + 1} out
-      </button>
+      <p className="row rule-buttons">
+        <button {...button('inside')} className="for-bracket" data-kind="main">
+          Add a line inside {name}
+        </button>
+        {canMoveIn && <button {...button('in')}>Move {name} one step in</button>}
+        {line.level > 0 && <button {...button('out')}>Move {name} one step out</button>}
+        <button {...button('remove', Math.max(0, i - 1))}>Take line {name} out</button>
+      </p>
     </fieldset>
   )
 }

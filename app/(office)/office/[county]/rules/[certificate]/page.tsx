@@ -2,6 +2,8 @@ import '../rules.css'
 import { Notice } from '@/app/ui/notice'
 import { requireActor } from '@/lib/auth/session'
 import { linesOf, NEW_LINE, requirementOf } from '@/lib/certification/core/rule-form'
+import { canMoveIn, endOf, lineNames } from '@/lib/certification/core/rule-outline'
+import { requirementSentence } from '@/lib/certification/core/sentence'
 import { getRuleOrThrow, previewRule, type RulePage } from '@/lib/certification/queries-rules'
 import { addDays, isCivilDate } from '@/lib/kernel/dates'
 import { listEvidenceChoices } from '@/lib/path/queries-evidence'
@@ -14,18 +16,14 @@ import { Preview } from './preview'
 export const metadata = { title: 'A rule' }
 
 /** The draft to begin with: the template where it was asked for, else the newest version, else the template. */
-function beginning(rule: RulePage, search: Search): { draft: Draft; deeper: boolean } {
+function beginning(rule: RulePage, search: Search): Draft {
   const newest = search.from === 'template' ? undefined : rule.versions[0]
   const source = newest ?? rule.template
-  const lines = source ? linesOf(source.requirement) : [{ ...NEW_LINE }]
   return {
-    deeper: lines === null,
-    draft: {
-      lines: lines ?? [{ ...NEW_LINE }],
-      effectiveFrom: addDays(rule.county.today, 1),
-      citation: newest && !rule.unchecked ? newest.citation : '',
-      preview: false,
-    },
+    lines: source ? linesOf(source.requirement) : [{ ...NEW_LINE }],
+    effectiveFrom: addDays(rule.county.today, 1),
+    citation: newest && !rule.unchecked ? newest.citation : '',
+    preview: false,
   }
 }
 
@@ -42,8 +40,37 @@ export default async function RulePageForm({
     orNotFound(getRuleOrThrow(actor, county, certificate)),
     orNotFound(listEvidenceChoices(actor, county)),
   ])
-  const typed = draftIn(search)
-  const { draft, deeper } = typed ? { draft: typed, deeper: false } : beginning(rule, search)
+  const draft = draftIn(search) ?? beginning(rule, search)
+  const form = `/office/${county}/rules/${certificate}`
+  const names = lineNames(draft.lines)
+  /** The lines of one level, each with what is inside it. */
+  const linesFrom = (from: number, to: number): React.ReactNode[] => {
+    const items: React.ReactNode[] = []
+    for (let i = from, above: string | null = null; i < to; ) {
+      const line = draft.lines[i]!
+      const end = endOf(draft.lines, i)
+      items.push(
+        // A line has no name of its own: what it holds and where it stands is what it is.
+        <div className="rule-item" key={`${i}-${draft.lines.length}-${line.level}-${line.what}`}>
+          <Line
+            i={i}
+            line={line}
+            name={names[i]!}
+            above={above}
+            canMoveIn={canMoveIn(draft.lines, i)}
+            form={form}
+            choices={choices}
+            profiles={rule.equipmentProfiles}
+            problems={problems}
+          />
+          {end > i + 1 && <div className="rule-inside">{linesFrom(i + 1, end)}</div>}
+        </div>,
+      )
+      above = names[i]!
+      i = end
+    }
+    return items
+  }
   const reading = requirementOf(draft.lines, choices)
   const dateWrong = !isCivilDate(draft.effectiveFrom)
     ? 'Choose a day.'
@@ -85,14 +112,6 @@ export default async function RulePageForm({
           </p>
         </Notice>
       )}
-      {deeper && (
-        <Notice kind="warn">
-          <p>
-            The newest version has groups within groups, more than this form can show. It stays in force until
-            you publish another here.
-          </p>
-        </Notice>
-      )}
       {wrong > 0 && (
         <div role="alert">
           <Notice kind="bad">
@@ -118,9 +137,15 @@ export default async function RulePageForm({
       <h2>The rule, line by line</h2>
       <p>
         To hold the certificate “{rule.name}” on a day, all of this must count on that day. Lines joined by
-        “or” stand for each other.
+        “or” stand for each other. Where some of them belong together first, choose “several lines taken
+        together” and put them inside.
       </p>
-      <form method="get" action={`/office/${county}/rules/${certificate}`}>
+      {reading.ok && !preview && (
+        <p className="rule-sentence">
+          As it stands below, {rule.name}: {requirementSentence(reading.requirement, 'en')}.
+        </p>
+      )}
+      <form method="get" action={form}>
         {/* Enter presses the first button of a form. */}
         <button
           type="submit"
@@ -133,19 +158,9 @@ export default async function RulePageForm({
           Preview
         </button>
         <input type="hidden" name="lines" value={draft.lines.length} />
-        {draft.lines.map((line, i) => (
-          <Line
-            // A line has no name of its own: what it holds and where it stands is what it is.
-            key={`${i}-${draft.lines.length}-${line.what}`}
-            i={i}
-            line={line}
-            choices={choices}
-            profiles={rule.equipmentProfiles}
-            problems={problems}
-          />
-        ))}
+        {linesFrom(0, draft.lines.length)}
         <p>
-          <button type="submit" name="do" value="add">
+          <button type="submit" name="do" value="add" formAction={`${form}#line-${draft.lines.length}`}>
             Add a line
           </button>
         </p>
