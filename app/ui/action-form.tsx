@@ -147,3 +147,10 @@ export function Choice({
     </div>
   )
 }
+
+/** What was wrong with a group of fields that share a name. */
+export function FieldError({ name }: { name: string }) {
+  const outcome = useOutcome()
+  const error = outcome.status === 'refused' ? outcome.fields?.[name] : undefined
+  return error ? <p className="field-error">{error}</p> : null
+}

@@ -184,6 +184,13 @@ export type AuditEvent =
       subject: `election:${string}`
       detail: { heldOn: string; fromElectionId: string | null; seats: number }
     }
+  | { event: 'county.made'; subject: `county:${string}`; detail: Record<string, never> }
+  | {
+      event: 'position.made' | 'position.changed'
+      subject: `county:${string}`
+      detail: { key: string; certificateKey: string }
+    }
+  | { event: 'places.hours-set'; subject: `county:${string}`; detail: { places: number } }
   | { event: 'crew-rules.published'; subject: `county:${string}`; detail: { version: number } }
   | {
       event: 'crew.changed-by-hand'

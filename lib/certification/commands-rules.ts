@@ -2,10 +2,11 @@ import { z } from 'zod'
 import { appendAudit } from '@/lib/audit/append'
 import type { Actor } from '@/lib/auth/actor'
 import { assertCan } from '@/lib/auth/permissions'
+import type { Tx } from '@/lib/db/client'
 import { transaction } from '@/lib/db/transaction'
 import { systemClock } from '@/lib/kernel/clock'
 import { CivilDateInput } from '@/lib/kernel/date-schema'
-import { civilDateAt } from '@/lib/kernel/dates'
+import { type CivilDate, civilDateAt } from '@/lib/kernel/dates'
 import { AppError } from '@/lib/kernel/errors'
 import { enqueue } from '@/lib/queue/enqueue'
 import type { Prisma } from '@/prisma/client/client'
@@ -70,40 +71,59 @@ export async function publishRuleSet(
         userMessage:
           'Somebody published another version meanwhile. Load the page again and look at it first.',
       })
-    const today = civilDateAt(at, county.timeZone)
-    if (input.effectiveFrom < today)
-      throw new AppError('INVALID_INPUT', {
-        userMessage: 'A rule can’t change days that are past: people were judged by the rule of that day.',
-        fields: { effectiveFrom: 'Choose today or a later day.' },
-      })
-    const template = loadPolicyTemplates().get(certificateKey)
-    if (template?.policy.ruleSets.some((ruleSet) => ruleSet.citation.trim() === input.citation))
-      throw new AppError('INVALID_INPUT', {
-        userMessage: 'This is still the citation of the template.',
-        fields: { citation: 'Enter your county’s own citation, or say that there is none yet.' },
-      })
     const version = input.expectedVersion + 1
-    await tx.ruleSet.create({
-      data: {
-        countyId,
-        certificateKey,
-        version,
-        effectiveFrom: input.effectiveFrom,
-        requirement: input.requirement as unknown as Prisma.InputJsonValue,
-        citation: input.citation,
-        publishedAt: at,
-      },
-    })
-    await enqueue(tx, REBUILD, { countyId }, { jobKey: `${REBUILD}:${countyId}`, countyId })
-    await appendAudit(
-      tx,
-      { chain: countyId, actorAccountId: actor.accountId, at },
-      {
-        event: 'rules.published',
-        subject: `county:${countyId}`,
-        detail: { certificateKey, version, effectiveFrom: input.effectiveFrom },
-      },
-    )
+    await makeVersion(tx, actor, at, county, { ...input, version })
     return { version }
   })
+}
+
+/** Writes one version of a rule with its audit record and asks for the spans that follow, in the caller's transaction,
+ *  who has authorised and holds the county's lock. @throws AppError INVALID_INPUT */
+export async function makeVersion(
+  tx: Tx,
+  actor: Actor,
+  at: Date,
+  county: { id: string; timeZone: string },
+  rule: {
+    certificateKey: string
+    version: number
+    effectiveFrom: CivilDate
+    citation: string
+    requirement: Requirement
+  },
+): Promise<void> {
+  const { certificateKey, version, effectiveFrom, citation, requirement } = rule
+  const countyId = county.id
+  if (effectiveFrom < civilDateAt(at, county.timeZone))
+    throw new AppError('INVALID_INPUT', {
+      userMessage: 'A rule can’t change days that are past: people were judged by the rule of that day.',
+      fields: { effectiveFrom: 'Choose today or a later day.' },
+    })
+  const template = loadPolicyTemplates().get(certificateKey)
+  if (template?.policy.ruleSets.some((ruleSet) => ruleSet.citation.trim() === citation))
+    throw new AppError('INVALID_INPUT', {
+      userMessage: 'This is still the citation of the template.',
+      fields: { citation: 'Enter your county’s own citation, or say that there is none yet.' },
+    })
+  await tx.ruleSet.create({
+    data: {
+      countyId,
+      certificateKey,
+      version,
+      effectiveFrom,
+      requirement: requirement as unknown as Prisma.InputJsonValue,
+      citation,
+      publishedAt: at,
+    },
+  })
+  await enqueue(tx, REBUILD, { countyId }, { jobKey: `${REBUILD}:${countyId}`, countyId })
+  await appendAudit(
+    tx,
+    { chain: countyId, actorAccountId: actor.accountId, at },
+    {
+      event: 'rules.published',
+      subject: `county:${countyId}`,
+      detail: { certificateKey, version, effectiveFrom },
+    },
+  )
 }

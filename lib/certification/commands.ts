@@ -249,7 +249,7 @@ export const RevokeFactInput = z.object({
   reason: z.string().trim().min(3, 'Say in a few words why.').max(200),
 })
 
-/** A recorded check-off or oath turns out to be wrong: from today it no longer counts. Nothing is deleted. */
+/** A recorded check-off, oath or earlier training turns out to be wrong: from today it no longer counts. Nothing is deleted. */
 export async function revokeFact(actor: Actor, input: z.output<typeof RevokeFactInput>): Promise<void> {
   const at = systemClock.now()
   await transaction(async (tx) => {
@@ -258,10 +258,11 @@ export async function revokeFact(actor: Actor, input: z.output<typeof RevokeFact
       include: { pollWorker: { include: { county: true } } },
     })
     if (!fact) throw new AppError('NOT_FOUND', { userMessage: 'There is no such record.' })
-    assertCan(actor, fact.kind === 'oathSworn' ? 'recordOath' : 'recordCheckOff', fact.countyId)
-    if (!['checkOff', 'checkOffToRepeat', 'oathSworn'].includes(fact.kind))
+    const permission = { oathSworn: 'recordOath', earlierTraining: 'importData' } as const
+    assertCan(actor, permission[fact.kind as keyof typeof permission] ?? 'recordCheckOff', fact.countyId)
+    if (!['checkOff', 'checkOffToRepeat', 'oathSworn', 'earlierTraining'].includes(fact.kind))
       throw new AppError('INVALID_INPUT', {
-        userMessage: 'Only a check-off or an oath can be taken back here.',
+        userMessage: 'Only a check-off, an oath or earlier training can be taken back here.',
       })
     if (await tx.fact.findUnique({ where: { revokesFactId: fact.id } }))
       throw new AppError('CONFLICT', { userMessage: 'This was already taken back.' })

@@ -226,3 +226,46 @@ export async function previewRule(
     neither: sum('neither'),
   }
 }
+
+export interface PositionsPage {
+  county: { id: string; name: string; today: CivilDate }
+  positions: {
+    key: string
+    nameEn: string
+    nameEs: string
+    rank: number
+    certificateKey: string
+    /** Somebody can hold its certificate: a rule is in effect or to come. */
+    ruled: boolean
+  }[]
+  /** Shipped positions that the county has not, in order of rank. */
+  templates: { key: string; name: string; sentence: string }[]
+}
+
+/** A county's positions in order of rank, and what it may adopt. @throws AppError NOT_FOUND, FORBIDDEN */
+export async function getPositionsPage(actor: Actor, countyId: string): Promise<PositionsPage> {
+  const county = await countyOrThrow(actor, countyId)
+  const [policies, rows] = await Promise.all([
+    listPolicies(db(), countyId),
+    db().position.findMany({ where: { countyId }, orderBy: [{ rank: 'asc' }, { key: 'asc' }] }),
+  ])
+  return {
+    county,
+    positions: rows.map(({ key, nameEn, nameEs, rank, certificateKey }) => ({
+      key,
+      nameEn,
+      nameEs,
+      rank,
+      certificateKey,
+      ruled: policies.has(certificateKey),
+    })),
+    templates: [...loadPolicyTemplates().values()]
+      .filter((template) => !rows.some((row) => row.key === template.key))
+      .sort((a, b) => a.rank - b.rank)
+      .map((template) => ({
+        key: template.key,
+        name: template.names.en,
+        sentence: requirementSentence(template.policy.ruleSets.at(-1)!.requirement, 'en'),
+      })),
+  }
+}

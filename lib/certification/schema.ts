@@ -13,6 +13,8 @@ export const FACT_KINDS = [
   'classAttended',
   'oathSworn',
   'served',
+  /** Trained for a certificate (the topic) before the county kept its records here: somebody says so, with a date. */
+  'earlierTraining',
   'revocation',
   /** Staff took a certificate (the topic) away: what was done by that day no longer counts for it. */
   'certificateRevoked',
@@ -170,6 +172,8 @@ export type Policy = z.infer<typeof Policy>
 export const PolicyTemplate = z.strictObject({
   key: Key,
   template: z.literal(true),
+  /** Of the position that a county makes with it: 1 is filled first. */
+  rank: z.int().min(1).max(100),
   names: BothLanguages,
   notice: BothLanguages,
   policy: Policy,

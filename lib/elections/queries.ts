@@ -177,3 +177,44 @@ export async function getCertifiedOverview(
     WHERE w."countyId" = ${countyId} AND w.active`
   return row!
 }
+
+/** What a county has of the ground that a roster stands on. */
+export interface CountyGround {
+  positions: number
+  /** Positions whose certificate nobody can hold, for want of a rule. */
+  unruled: number
+  places: number
+  /** Places without hours on election day (sites that open early only are left out). */
+  withoutHours: number
+  people: number
+  /** Hold a certificate on the next election day, else today. */
+  certified: number
+  crewRules: number
+  /** Of the next election. */
+  seats: number
+}
+
+/** How far a county is set up, in figures. One read. @throws AppError NOT_FOUND, FORBIDDEN */
+export async function getCountyGround(
+  actor: Actor,
+  countyId: string,
+  next: { id: string; heldOn: string } | null,
+): Promise<CountyGround> {
+  const { today } = await getOfficeCounty(actor, countyId)
+  const on = next?.heldOn ?? today
+  const [row] = await db().$queryRaw<CountyGround[]>`
+    SELECT
+      (SELECT count(*) FROM "Position" WHERE "countyId" = c.id)::int AS positions,
+      (SELECT count(*) FROM "Position" p WHERE p."countyId" = c.id AND NOT EXISTS (
+        SELECT 1 FROM "RuleSet" r WHERE r."countyId" = c.id AND r."certificateKey" = p."certificateKey"))::int AS unruled,
+      (SELECT count(*) FROM "PollingPlace" WHERE "countyId" = c.id)::int AS places,
+      (SELECT count(*) FROM "PollingPlace" p WHERE p."countyId" = c.id AND p.kind <> 'earlyVotingSite' AND NOT EXISTS (
+        SELECT 1 FROM "Opening" o WHERE o."pollingPlaceId" = p.id AND o."firstOn" IS NULL))::int AS "withoutHours",
+      (SELECT count(*) FROM "PollWorker" WHERE "countyId" = c.id AND active)::int AS people,
+      (SELECT count(DISTINCT s."pollWorkerId") FROM "CertificateSpan" s WHERE s."countyId" = c.id
+        AND s."validFrom" <= ${on} AND (s."validUntil" IS NULL OR s."validUntil" > ${on}))::int AS certified,
+      (SELECT count(*) FROM "CrewRules" WHERE "countyId" = c.id)::int AS "crewRules",
+      (SELECT count(*) FROM "Seat" WHERE "electionId" = ${next?.id ?? null}::uuid)::int AS seats
+    FROM "County" c WHERE c.id = ${countyId}`
+  return row!
+}

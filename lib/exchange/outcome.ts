@@ -6,6 +6,8 @@ import type { VipCounts, VipLocality } from './core/vip-places'
 export const ImportSettings = z.object({
   party: z.string().trim().max(60).optional(),
   listedOn: z.string().max(10).optional(),
+  /** Who says that people were trained, where no column does. */
+  saidBy: z.string().trim().max(120).optional(),
   localityId: z.string().max(1000).optional(),
 })
 export type ImportSettings = z.infer<typeof ImportSettings>

@@ -3,7 +3,7 @@ import type { Tx } from '@/lib/db/client'
 import { systemClock } from '@/lib/kernel/clock'
 import { type CivilDate, civilDateAt, isCivilDate } from '@/lib/kernel/dates'
 import { canonicalJson, sha256Hex } from '@/lib/kernel/hash'
-import { writeNominations, writePeople, writeService } from '@/lib/people/commands-import'
+import { writeNominations, writePeople, writeService, writeTraining } from '@/lib/people/commands-import'
 import { writePlaces } from '@/lib/places/commands-import'
 import { listEquipmentProfiles } from '@/lib/scenarios/content'
 import { Prisma } from '@/prisma/client/client'
@@ -11,7 +11,15 @@ import { FIELDS, type ImportKind, type Mapping, mappingProblems, suggestMapping 
 import { type PeoplePlan, type PositionName, planPeople } from './core/people'
 import { type PlacesGround, type PlacesTold, planPlaces, readPlaces } from './core/places'
 import type { Problem } from './core/row-reader'
-import { type NamedPerson, nominationKey, planNominations, planService, serviceKey } from './core/service'
+import {
+  type NamedPerson,
+  nominationKey,
+  planNominations,
+  planService,
+  planTraining,
+  serviceKey,
+  trainingKey,
+} from './core/service'
 import { readVipPlaces, type VipTold } from './core/vip-places'
 import type { Finding, ImportOutcome, ImportSettings } from './outcome'
 import type { FileRead } from './read-file'
@@ -122,6 +130,8 @@ async function planTable(tx: Tx, of: ImportOf, table: Table, mapping: Mapping): 
       return placesPart(readPlaces(table, mapping), await placesGround(tx, of.countyId), of.countyId)
     case 'service':
       return servicePart(tx, of, table, mapping)
+    case 'training':
+      return trainingPart(tx, of, table, mapping)
     case 'nominations':
       return nominationPart(tx, of, table, mapping)
   }
@@ -362,6 +372,45 @@ async function servicePart(tx: Tx, of: ImportOf, table: Table, mapping: Mapping)
     findings: plan.items.map((i) => changeFinding({ row: i.row, action: 'create', fields: [] }, i.servedOn)),
     items,
     write: (db, by) => writeService(db, by, countyId, items),
+  }
+}
+
+async function trainingPart(tx: Tx, of: ImportOf, table: Table, mapping: Mapping): Promise<Part> {
+  const { countyId, settings } = of
+  const merged = await listMerged(tx, countyId)
+  const known = await tx.fact.findMany({
+    where: { countyId, kind: 'earlierTraining' },
+    select: { pollWorkerId: true, happenedOn: true, topic: true },
+  })
+  const positions = await tx.position.findMany({ where: { countyId } })
+  const plan = planTraining(table, mapping, {
+    people: await namedPeople(tx, countyId),
+    positions: await positionNames(tx, countyId),
+    certificates: new Map(positions.map((p) => [p.key, p.certificateKey])),
+    today: await todayIn(tx, countyId),
+    saidBy: settings.saidBy || null,
+    known: new Set(
+      known.map((f) =>
+        trainingKey({
+          personId: merged.get(f.pollWorkerId) ?? f.pollWorkerId,
+          trainedOn: f.happenedOn,
+          certificateKey: f.topic,
+        }),
+      ),
+    ),
+  })
+  const items = plan.items.map(({ row: _, ...item }) => item)
+  return {
+    create: plan.items.length,
+    change: 0,
+    same: plan.same,
+    problems: plan.problems,
+    duplicates: 0,
+    findings: plan.items.map((i) =>
+      changeFinding({ row: i.row, action: 'create', fields: [] }, `${i.certificateKey}, ${i.trainedOn}`),
+    ),
+    items,
+    write: (db, by) => writeTraining(db, by, countyId, items),
   }
 }
 

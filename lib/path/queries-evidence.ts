@@ -2,7 +2,7 @@ import { listQuizDesigns } from '@/lib/assessment/content'
 import type { Actor } from '@/lib/auth/actor'
 import { assertCan } from '@/lib/auth/permissions'
 import { loadPolicyTemplates } from '@/lib/certification/content'
-import { choiceKey, type EvidenceChoice } from '@/lib/certification/core/rule-form'
+import { choiceKey, type EvidenceChoice, earlierTrainingLabel } from '@/lib/certification/core/rule-form'
 import { listPolicies } from '@/lib/certification/queries'
 import { leavesOf } from '@/lib/classes/core/topics'
 import { db } from '@/lib/db/client'
@@ -41,12 +41,14 @@ export async function listEvidenceChoices(actor: Actor, countyId: string): Promi
       topic: id,
       label: { en: `Pass the quiz “${names.en}”`, es: `Apruebe el examen «${names.es}»` },
     })
-  for (const { key, nameEn, nameEs } of positions)
+  for (const { key, nameEn, nameEs, certificateKey } of positions) {
     add({
       fact: 'served',
       topic: key,
       label: { en: `Have served as: ${nameEn}`, es: `Haber servido como: ${nameEs}` },
     })
+    add({ fact: 'earlierTraining', topic: certificateKey, label: earlierTrainingLabel({ nameEn, nameEs }) })
+  }
   add({
     fact: 'oathSworn',
     topic: 'oath',

@@ -1,7 +1,7 @@
 import type { Actor } from '@/lib/auth/actor'
 import { evidenceFor, openBook } from '@/lib/certification/core/evidence'
 import { ruleSetOn } from '@/lib/certification/core/spans-of'
-import { type Explanation, explain, type LeafReason } from '@/lib/certification/core/status'
+import { choosable, type Explanation, explain, type LeafReason } from '@/lib/certification/core/status'
 import {
   type CertificateSummary,
   getStandingOrThrow,
@@ -57,8 +57,9 @@ function leavesOf(
   choice: string | null,
 ): { leaf: Explanation; path: string; choice: string | null }[] {
   if (node.kind === 'evidence') return [{ leaf: node, path, choice }]
-  const all = node.needed === node.of.length
-  return node.of.flatMap((part, i) =>
+  const open = choosable(node)
+  const all = node.needed === open.length
+  return open.flatMap(([i, part]) =>
     !all && node.holds && !part.holds
       ? []
       : leavesOf(part, path === '' ? `${i}` : `${path}.${i}`, all || node.holds ? choice : path || 'all'),

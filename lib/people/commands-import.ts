@@ -93,6 +93,48 @@ export async function writeService(
             AND NOT EXISTS (SELECT 1 FROM "Fact" r WHERE r."revokesFactId" = x.id)
           GROUP BY 1) f
     WHERE w.id = f."pollWorkerId"`
+  await bringUpToDate(tx, by, countyId, ids)
+}
+
+export interface TrainingToWrite {
+  personId: string
+  trainedOn: string
+  certificateKey: string
+  saidBy: string
+}
+
+/** Training that the county recorded elsewhere, as facts, with what it means for certificates. */
+export async function writeTraining(
+  tx: Tx,
+  by: { accountId: string; at: Date },
+  countyId: string,
+  training: readonly TrainingToWrite[],
+): Promise<void> {
+  await insertRows(
+    tx,
+    'Fact',
+    training.map((t) => ({
+      id: randomUUID(),
+      countyId,
+      pollWorkerId: t.personId,
+      kind: 'earlierTraining',
+      topic: t.certificateKey,
+      happenedOn: t.trainedOn,
+      witnessedBy: t.saidBy,
+      recordedBy: by.accountId,
+      recordedAt: by.at,
+      onceKey: `earlier-training:${t.personId}:${t.trainedOn}:${t.certificateKey}`,
+    })),
+  )
+  await bringUpToDate(tx, by, countyId, [...new Set(training.map((t) => t.personId))])
+}
+
+async function bringUpToDate(
+  tx: Tx,
+  by: { accountId: string; at: Date },
+  countyId: string,
+  ids: readonly string[],
+): Promise<void> {
   for (let i = 0; i < ids.length; i += 2000) await refreshSpans(tx, countyId, ids.slice(i, i + 2000))
   await syncCertificates(tx, by, countyId)
 }

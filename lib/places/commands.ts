@@ -150,6 +150,31 @@ export async function addOpening(actor: Actor, input: z.output<typeof OpeningInp
   })
 }
 
+export const HoursInput = z
+  .object({ ...County, opensAt: Hour, closesAt: Hour })
+  .refine((o) => o.opensAt < o.closesAt, { path: ['closesAt'], message: 'It closes before it opens.' })
+
+/** The hours of election day for every place that has none, but for sites that open early only. What has hours keeps
+ *  them. Returns how many places were given some. @throws AppError NOT_FOUND, FORBIDDEN */
+export async function setHours(actor: Actor, input: z.output<typeof HoursInput>): Promise<number> {
+  const { countyId, opensAt, closesAt } = input
+  assertCan(actor, 'changePlaces', countyId)
+  return transaction(async (tx) => {
+    const places = await tx.$executeRaw`
+      INSERT INTO "Opening" (id, "countyId", "pollingPlaceId", "opensAt", "closesAt")
+      SELECT gen_random_uuid(), p."countyId", p.id, ${opensAt}, ${closesAt} FROM "PollingPlace" p
+      WHERE p."countyId" = ${countyId} AND p.kind <> 'earlyVotingSite' AND NOT EXISTS (
+        SELECT 1 FROM "Opening" o WHERE o."pollingPlaceId" = p.id AND o."firstOn" IS NULL)`
+    if (places > 0)
+      await appendAudit(
+        tx,
+        { chain: countyId, actorAccountId: actor.accountId, at: systemClock.now() },
+        { event: 'places.hours-set', subject: `county:${countyId}`, detail: { places } },
+      )
+    return places
+  })
+}
+
 export const RemoveOpeningInput = z.object({ ...Place, openingId: z.uuid() })
 
 export async function removeOpening(actor: Actor, input: z.output<typeof RemoveOpeningInput>): Promise<void> {

@@ -33,8 +33,8 @@ export interface PlaceFilter {
   /** Part of the name or address, or the beginning of a code. */
   name?: string
   kind?: PlaceKind
-  /** `unserved`: of no precinct; `unsurveyed`: never measured; `unlocated`: not on the map. */
-  lacks?: 'precincts' | 'survey' | 'location' | 'contact'
+  /** `hours`: none on election day; `location`: not on the map. */
+  lacks?: 'hours' | 'precincts' | 'survey' | 'location' | 'contact'
   page: number
 }
 
@@ -52,11 +52,14 @@ export interface PlacesPage {
   /** Every place that fits, for the map. */
   points: { id: string; code: string; name: string; kind: string; lat: number; lon: number }[]
   matching: number
+  /** Of the whole county. */
+  withoutHours: number
   pages: number
   page: number
 }
 
 const LACKS: Record<NonNullable<PlaceFilter['lacks']>, Prisma.PollingPlaceWhereInput> = {
+  hours: { kind: { not: 'earlyVotingSite' }, openings: { none: { firstOn: null } } },
   precincts: { precincts: { none: {} } },
   survey: { surveys: { none: {} } },
   location: { located: false },
@@ -119,6 +122,7 @@ export async function listPlacePage(
       fallsShort: assess((surveys[0]?.measures ?? {}) as Measures).filter((a) => a.verdict === 'falls-short')
         .length,
     })),
+    withoutHours: await db().pollingPlace.count({ where: { countyId, ...LACKS.hours } }),
     points: points.filter((p) => p.located),
     matching: points.length,
     pages,

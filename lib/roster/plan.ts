@@ -116,9 +116,11 @@ export function explainAndPlan(input: PlanInput, onProgress: (share: number) => 
   }
 }
 
-/** A lesson, quiz, check-off, class or oath can still be done; service at an earlier election can't. */
+const PAST = new Set<string>(['served', 'earlierTraining'])
+/** A lesson, quiz, check-off, class or oath can still be done; service at an earlier election and training on other records
+ *  can't. */
 const trainable = (item: TodoItem): boolean =>
-  item.choices.length > 0 || (item.possible && item.rule.fact !== 'served')
+  item.choices.length > 0 || (item.possible && !PAST.has(item.rule.fact))
 
 /** What is left to do as lines: what is needed in any case, then each choice as one line of alternatives, without those
  *  that nobody can be trained for. */
@@ -127,7 +129,7 @@ function missingLines(items: readonly TodoItem[]): { en: string; es: string }[] 
   const groups = new Map<string, TodoItem[]>()
   for (const item of items) {
     const choice = item.choices[0]
-    if (!choice || !item.possible || item.rule.fact === 'served') continue
+    if (!choice || !item.possible || PAST.has(item.rule.fact)) continue
     groups.set(choice.group, [...(groups.get(choice.group) ?? []), item])
   }
   const choices = [...groups.values()].map((options) => ({

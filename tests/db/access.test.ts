@@ -93,6 +93,8 @@ interface ActionRow {
   may: Who[]
   /** What belongs to the signed-in person alone: no county decides. */
   own?: true
+  /** The state office's alone: no county's account may, whatever its kind. */
+  ofState?: true
   /** Refused for another reason once authorised (a wrong password, a person who isn't certified): still let in. */
   refusedInside?: true
   /** Ends one's own sign-in when it works, and so leads to the sign-in page. */
@@ -458,6 +460,41 @@ const ACTIONS: Record<string, ActionRow> = {
   [`${reminders}#quietHoursAction`]: {
     fields: () => ({ countyId: 'larkmoor', from: '20:00', until: '09:00' }),
     may: ['administrator'],
+  },
+  'app/(admin)/admin/new-county/actions.ts#makeCountyAction': {
+    fields: () => ({
+      name: `Elm ${randomUUID().slice(0, 8)} County`,
+      timeZone: 'America/Chicago',
+      equipmentProfile: 'fern',
+    }),
+    may: [],
+    ofState: true,
+  },
+  'app/(office)/office/[county]/positions/actions.ts#adoptPositionsAction': {
+    fields: () => ({
+      countyId: 'larkmoor',
+      'template[]': 'lead',
+      effectiveFrom: '2031-01-01',
+      citation: 'Invented Code 1.2',
+      earlierMonths: '',
+      checked: 'yes',
+    }),
+    may: OFFICE,
+  },
+  'app/(office)/office/[county]/positions/actions.ts#savePositionAction': {
+    fields: () => ({
+      countyId: 'larkmoor',
+      key: 'lead',
+      nameEn: 'Lead',
+      nameEs: 'Encargado',
+      rank: '1',
+      certificateKey: 'lead',
+    }),
+    may: OFFICE,
+  },
+  [`${places}#setHoursAction`]: {
+    fields: () => ({ countyId: 'larkmoor', opensAt: '07:00', closesAt: '20:00' }),
+    may: STAFF,
   },
   'app/(office)/office/[county]/rules/actions.ts#publishRuleAction': {
     fields: () => ({
@@ -901,13 +938,13 @@ function everyDoor(): string[] {
   return doors.sort()
 }
 
-const actorWith = (access: Access, countyId: string): Actor => ({
+const actorWith = (access: Access, countyId: string | null): Actor => ({
   accountId: accountOf[`${access} ${countyId}`] ?? randomUUID(),
   signInId: randomUUID(),
   name: 'Somebody',
   locale: 'en',
   sharedTablet: false,
-  pollWorkerId: access === 'pollWorker' ? workerOf[countyId]! : null,
+  pollWorkerId: access === 'pollWorker' ? workerOf[countyId ?? 'larkmoor']! : null,
   grants: [{ access, countyId }],
 })
 
@@ -1215,6 +1252,12 @@ describe('who may do what', () => {
         if (row.may.includes(access)) expect.soft(shut, `${access} in Larkmoor: ${own}`).not.toContain(own)
         else expect.soft(CLOSED, `${access} in Larkmoor: ${own}`).toContain(own)
         if (row.own) continue
+        if (row.ofState) {
+          const state = await tryAction(door, actorWith(access, null), row.fields(world))
+          if (access === 'administrator') expect.soft(shut, `state office: ${state}`).not.toContain(state)
+          else expect.soft(CLOSED, `${access} of the state: ${state}`).toContain(state)
+          continue
+        }
         const other = await tryAction(door, actorWith(access, 'fennick'), row.fields(world))
         expect.soft(other, `${access} in Fennick`).toBe('NOT_FOUND')
       }

@@ -1,15 +1,11 @@
-/** A new clerk's first day: from an empty county to a published roster from two CSV files, offers sent, one accepted,
- *  one declined and replaced. With TEST_FULL=1 a county of 300 places and 3,000 people; the seconds of each step are
+/** A new clerk's first day: from an empty county to a published roster from CSV files, offers sent, one accepted, one
+ *  declined and replaced, all of it by clicks. With TEST_FULL=1 a county of 300 places and 3,000 people; the seconds of each step are
  *  printed either way.
- *  What the two files can't say stands in `foundCounty` and `train`: the county itself, its positions and rules (the
- *  state office's work), and that people swore their oath (the training room's work). */
+ *  The database is only read, to wait for jobs and to check. */
 import ICAL from 'ical.js'
 import type { Browser, BrowserContext, Page } from 'playwright-core'
 import { afterAll, beforeAll, expect, inject, it } from 'vitest'
-import { rebuildSpans } from '@/lib/certification/commands'
-import { closeDb } from '@/lib/db/client'
-import { setEnv } from '@/lib/env'
-import { addDays, civilDateAt } from '@/lib/kernel/dates'
+import { addDays, type CivilDate, civilDateAt } from '@/lib/kernel/dates'
 import { seededRandom } from '@/lib/kernel/random'
 import { instantAt, type WallTime } from '@/lib/kernel/wall-time'
 import { offerToken } from '@/lib/offers/link'
@@ -42,7 +38,6 @@ beforeAll(async () => {
 afterAll(async () => {
   for (const context of contexts) await context.close()
   await browser?.close()
-  await closeDb()
 })
 
 const rows = <T>(sql: string, values: unknown[] = []): Promise<T[]> =>
@@ -73,48 +68,60 @@ async function until(what: string, holds: () => Promise<boolean>, most = 600): P
   throw new Error(`${what}: not within ${most / 2} seconds`)
 }
 
-async function foundCounty(): Promise<void> {
-  await withClient(product.databaseUrl, async (client) => {
-    const [state] = (await client.query(`SELECT id FROM "State" LIMIT 1`)).rows as { id: string }[]
-    await client.query(
-      `INSERT INTO "County" (id, "stateId", name, "timeZone", "equipmentProfile") VALUES ($1, $2, 'Ashgrove County', $3, 'fern')`,
-      [COUNTY, state!.id, ZONE],
-    )
-    for (const [key, en, es, rank] of [
-      ['lead', 'Lead', 'Encargado', 1],
-      ['check-in', 'Check-in', 'Registro', 2],
-    ]) {
-      await client.query(
-        `INSERT INTO "Position" (id, "countyId", key, "nameEn", "nameEs", rank, "certificateKey")
-         VALUES (gen_random_uuid(), $1, $2, $3, $4, $5, $2)`,
-        [COUNTY, key, en, es, rank],
-      )
-      await client.query(
-        `INSERT INTO "RuleSet" (id, "countyId", "certificateKey", version, "effectiveFrom", requirement, citation)
-         VALUES (gen_random_uuid(), $1, $2, 1, '2020-01-01', $3, 'For this test')`,
-        [
-          COUNTY,
-          key,
-          { kind: 'evidence', fact: 'oathSworn', topic: key, window: { kind: 'months', months: 48 } },
-        ],
-      )
-    }
-    const [account] = (
-      await client.query(
-        `INSERT INTO "Account" (id, email, name) VALUES (gen_random_uuid(), 'clerk@ashgrove.example', 'Nora Field') RETURNING id`,
-      )
-    ).rows as { id: string }[]
-    await client.query(
-      `INSERT INTO "Grant" (id, "accountId", access, "countyId") VALUES (gen_random_uuid(), $1, 'countyStaff', $2)`,
-      [account!.id, COUNTY],
-    )
+/** The state office makes the county and an account for its clerk; the clerk signs in with the first password. */
+async function foundCounty(): Promise<Page> {
+  const state = await open({
+    size: DESKTOP,
+    visitor: await signIn(product, { email: 'state@demo.example' }),
   })
+  await state.goto(`${url}/admin`)
+  await state.getByRole('link', { name: 'New county' }).first().click()
+  await state.locator('[name=name]').fill('Ashgrove County')
+  await state.locator('[name=timeZone]').selectOption(ZONE)
+  await state.getByRole('button', { name: 'Make the county' }).click()
+  await state.waitForURL(/accounts\?said=made/)
+  await state.locator('main [name=name]').fill('Nora Field')
+  await state.locator('main [name=email]').fill('clerk@ashgrove.example')
+  await state.locator('[name=access][value=countyStaff]').check()
+  await state.getByRole('button', { name: 'Make the account' }).click()
+  await state.getByText('Hand the first password over yourself').waitFor()
+  const password = await state.locator('.shown-once').innerText()
+  const clerk = await open({ size: DESKTOP })
+  await clerk.goto(`${url}/sign-in/staff`)
+  await clerk.locator('[name=email]').fill('clerk@ashgrove.example')
+  await clerk.locator('[name=password]').fill(password.trim())
+  await clerk.locator('main form button[type=submit]').first().click()
+  await clerk.waitForURL(/\/office/)
+  await clerk.goto(`${url}/office/${COUNTY}`)
+  await clerk.getByText('0 of 8 steps done').waitFor()
+  expect(await axeFindings(clerk)).toEqual([])
+  return clerk
+}
+
+/** Follows the next step of the county's own list. */
+async function nextStep(clerk: Page, name: string): Promise<void> {
+  await clerk.goto(`${url}/office/${COUNTY}`)
+  const next = clerk.locator('.set-up li', { hasText: '→ next' })
+  expect(await next.locator('a').innerText()).toBe(name)
+  await next.locator('a').click()
+  await clerk.waitForURL((to) => to.pathname !== `/office/${COUNTY}`)
+}
+
+/** Positions with their rules, from the templates; training of before counts 24 months. */
+async function adoptPositions(clerk: Page): Promise<void> {
+  await nextStep(clerk, 'Positions and rules for certificates')
+  for (const key of Object.keys(CREW)) await clerk.locator(`[name="template[]"][value=${key}]`).check()
+  await clerk.locator('[name=citation]').fill('Ashgrove procedure 2')
+  await clerk.locator('[name=checked]').check()
+  await clerk.getByRole('button', { name: 'Adopt these positions' }).click()
+  await clerk.waitForURL(/said=adopted&made=2/)
+  expect(await axeFindings(clerk)).toEqual([])
 }
 
 const two = (n: number) => String(n).padStart(4, '0')
 
 /** Places on a grid, people around them; every fifth person has no e-mail, every sixth speaks Spanish. */
-function files(): { places: string; people: string } {
+function files(today: CivilDate): Record<'places' | 'people' | 'training', string> {
   const random = seededRandom(20_281_107)
   const side = Math.ceil(Math.sqrt(PLACES))
   const at = (i: number) => [41 + Math.floor(i / side) * 0.04, -75 + (i % side) * 0.05] as const
@@ -133,13 +140,26 @@ function files(): { places: string; people: string } {
       'County number,First name,Last name,E-mail,Phone,Address,Latitude,Longitude,Languages',
       ...people,
     ].join('\r\n'),
+    // Everybody was trained for check-in; every third one as a lead too.
+    training: [
+      'County number,Position,Training date,Trainer',
+      ...people.flatMap((_, i) => [
+        `A${two(i)},Check-in,${addDays(today, -60)},Ashgrove training office`,
+        ...(i % 3 === 0 ? [`A${two(i)},Lead,${addDays(today, -50)},Ashgrove training office`] : []),
+      ]),
+    ].join('\r\n'),
   }
 }
 
-/** Uploads a file, looks at the dry run, writes it. */
-async function bringIn(clerk: Page, kind: 'places' | 'people', text: string): Promise<void> {
-  await clerk.goto(`${url}/office/${COUNTY}/imports`)
-  await clerk.locator(`[name=kind][value=${kind}]`).check()
+/** Follows the list to a file's page, uploads the file, looks at the dry run, writes it. */
+async function bringIn(
+  clerk: Page,
+  step: string,
+  kind: 'places' | 'people' | 'training',
+  text: string,
+): Promise<void> {
+  await nextStep(clerk, step)
+  expect(await clerk.locator('[name=kind]:checked').getAttribute('value')).toBe(kind)
   await clerk
     .locator('[name=file]')
     .setInputFiles({ name: `${kind}.csv`, mimeType: 'text/csv', buffer: Buffer.from(text) })
@@ -156,7 +176,7 @@ async function bringIn(clerk: Page, kind: 'places' | 'people', text: string): Pr
 }
 
 async function makeElection(clerk: Page, heldOn: string): Promise<string> {
-  await clerk.goto(`${url}/office/${COUNTY}/elections`)
+  await nextStep(clerk, 'Your next election')
   await clerk.locator('[name=name]').fill('General election')
   await clerk.locator('[name=heldOn]').fill(heldOn)
   await clerk.locator('form:has([name=heldOn]) button[data-kind=main]').click()
@@ -166,9 +186,9 @@ async function makeElection(clerk: Page, heldOn: string): Promise<string> {
   return (await rows<{ id: string }>(`SELECT id FROM "Election" WHERE "countyId" = $1`, [COUNTY]))[0]!.id
 }
 
-/** The county's crew rules, published; the seats that follow from them; the hours of the polls (two files have none). */
-async function makeSeats(clerk: Page, electionId: string): Promise<void> {
-  await clerk.goto(`${url}/office/${COUNTY}/crews/rules`)
+/** The county's crew rules, published, and the seats that follow from them. */
+async function makeSeats(clerk: Page): Promise<void> {
+  await nextStep(clerk, 'Crew rules')
   const crew = Object.entries(CREW)
   const positions = await clerk.locator('[name="position[]"]').all()
   for (const [n, position] of positions.entries()) {
@@ -185,31 +205,17 @@ async function makeSeats(clerk: Page, electionId: string): Promise<void> {
   await clerk.locator('[name=citation]').fill('Ashgrove procedure 1')
   await clerk.getByRole('button', { name: /^Publish version/ }).click()
   await clerk.waitForURL(/said=published/)
-  await clerk.goto(`${url}/office/${COUNTY}/crews?election=${electionId}`)
+  await nextStep(clerk, 'Seats')
   await clerk.getByRole('button', { name: 'Change the seats' }).click()
   await clerk.waitForURL(/said=applied/)
-  await rows(
-    `INSERT INTO "Opening" (id, "countyId", "pollingPlaceId", "opensAt", "closesAt")
-     SELECT gen_random_uuid(), "countyId", id, '06:30', '20:00' FROM "PollingPlace" WHERE "countyId" = $1`,
-    [COUNTY],
-  )
 }
 
-/** Everybody swore the oath of check-in; every third one that of a lead too. */
-async function train(today: string): Promise<void> {
-  for (const [key, every] of [
-    ['check-in', 1],
-    ['lead', 3],
-  ] as const)
-    await rows(
-      `INSERT INTO "Fact" (id, "countyId", "pollWorkerId", kind, topic, "happenedOn")
-       SELECT gen_random_uuid(), "countyId", id, 'oathSworn', $2, $3 FROM (
-         SELECT *, row_number() OVER (ORDER BY "countyRef") AS n FROM "PollWorker" WHERE "countyId" = $1) w
-       WHERE w.n % $4 = 0`,
-      [COUNTY, key, today, every],
-    )
-  setEnv({ DATABASE_URL: product.databaseUrl })
-  await rebuildSpans(COUNTY, { compareOnly: false })
+async function setHours(clerk: Page): Promise<void> {
+  await nextStep(clerk, 'Hours of the polls')
+  await clerk.locator('[name=opensAt]').fill('06:30')
+  await clerk.locator('[name=closesAt]').fill('20:00')
+  await clerk.getByRole('button', { name: `Set for ${PLACES} places` }).click()
+  await clerk.waitForURL(new RegExp(`said=hours&places=${PLACES}`))
 }
 
 const MOST_MS = FULL ? 1_800_000 : 400_000
@@ -219,17 +225,19 @@ it(
   async () => {
     const today = civilDateAt(new Date(), ZONE)
     const heldOn = addDays(today, 40)
-    await foundCounty()
-    const clerk = await open({
-      size: DESKTOP,
-      visitor: await signIn(product, { email: 'clerk@ashgrove.example' }),
-    })
-    const csv = files()
-    await timed('places from CSV', () => bringIn(clerk, 'places', csv.places))
-    await timed('people from CSV', () => bringIn(clerk, 'people', csv.people))
+    const clerk = await timed('county and account', foundCounty)
+    const csv = files(today)
+    await timed('positions and rules', () => adoptPositions(clerk))
+    await timed('places from CSV', () => bringIn(clerk, 'Places and precincts', 'places', csv.places))
+    await timed('hours', () => setHours(clerk))
+    await timed('people from CSV', () => bringIn(clerk, 'People', 'people', csv.people))
+    await timed('training from CSV', () =>
+      bringIn(clerk, 'Training done before you moved here', 'training', csv.training),
+    )
     const electionId = await timed('election', () => makeElection(clerk, heldOn))
-    await timed('crews', () => makeSeats(clerk, electionId))
-    await timed('certificates', () => train(today))
+    await timed('crews', () => makeSeats(clerk))
+    await clerk.goto(`${url}/office/${COUNTY}`)
+    await clerk.getByRole('link', { name: 'Fill the seats' }).waitFor()
     const base = `${url}/office/${COUNTY}/elections/${electionId}`
 
     await timed('fill the seats', async () => {

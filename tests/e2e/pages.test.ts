@@ -133,6 +133,8 @@ const PAGES: Record<string, [Who, (w: World) => string]> = {
     'clerk',
     (w) => `/office/larkmoor/reminders/${w.batch}`,
   ],
+  '(admin)/admin/new-county/page.tsx': ['state', () => '/admin/new-county'],
+  '(office)/office/[county]/positions/page.tsx': ['clerk', () => '/office/larkmoor/positions'],
   '(office)/office/[county]/rules/page.tsx': ['clerk', () => '/office/larkmoor/rules'],
   '(office)/office/[county]/rules/[certificate]/page.tsx': [
     'clerk',

@@ -1,5 +1,6 @@
 import { notFound, redirect } from 'next/navigation'
 import { Page } from '@/app/ui/frame'
+import { can } from '@/lib/auth/permissions'
 import { listOffices } from '@/lib/auth/queries'
 import { requireActor } from '@/lib/auth/session'
 import { segmentOf } from '../parts/office'
@@ -21,6 +22,13 @@ export default async function AdminHome() {
           </li>
         ))}
       </ul>
+      {can(actor, 'changeCounty', null) && (
+        <p lang="en">
+          <a className="button" href="/admin/new-county">
+            New county
+          </a>
+        </p>
+      )}
     </Page>
   )
 }

@@ -53,6 +53,13 @@ export const AdminPage = ({
                 </a>
               </li>
             ))}
+            {countyId === null && can(actor, 'changeCounty', null) && (
+              <li>
+                <a href="/admin/new-county" aria-current={here === 'new-county' ? 'page' : undefined}>
+                  New county
+                </a>
+              </li>
+            )}
           </ul>
         </nav>
         {children}

@@ -10,6 +10,7 @@ const LINKS = [
   ['offers', ':/offers', 'Offers'],
   ['lapses', '/lapses', 'Who lapses'],
   ['reminders', '/reminders', 'Reminders'],
+  ['positions', '/positions', 'Positions'],
   ['rules', '/rules', 'Rules'],
   ['service', '/service', 'Service and pay'],
   ['imports', '/imports', 'Bring data in'],

@@ -65,6 +65,31 @@ export interface EvidenceChoice {
 
 export const choiceKey = (choice: { fact: string; topic: string }): string => `${choice.fact}:${choice.topic}`
 
+export const earlierTrainingLabel = (name: { nameEn: string; nameEs: string }) => ({
+  en: `Was trained before the county kept its records here: ${name.nameEn}`,
+  es: `Se capacitó antes de que el condado llevara aquí sus registros: ${name.nameEs}`,
+})
+
+/** Lets training before the county kept its records here stand for a whole rule, for so many months. */
+export const withEarlierTraining = (
+  requirement: Requirement,
+  certificateKey: string,
+  months: number,
+  name: { nameEn: string; nameEs: string },
+): Requirement => ({
+  kind: 'any',
+  of: [
+    requirement,
+    {
+      kind: 'evidence',
+      fact: 'earlierTraining',
+      topic: certificateKey,
+      window: { kind: 'months', months },
+      label: earlierTrainingLabel(name),
+    },
+  ],
+})
+
 /** The lines of a rule. The inverse of `requirementOf`, up to brackets that say nothing. */
 export const linesOf = (requirement: Requirement, level = 0): RuleLine[] =>
   groupsOf(requirement).flatMap(({ need, items }) =>

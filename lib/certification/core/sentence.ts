@@ -116,6 +116,7 @@ const WORDS: Record<Language, Words> = {
       classAttended: (topic) => `Attend the class ${topic}`,
       oathSworn: (topic) => `Swear the oath ${topic}`,
       served: (topic) => `Have served as ${topic}`,
+      earlierTraining: (topic) => `Have been trained as ${topic} before`,
     },
   },
   es: {
@@ -141,6 +142,7 @@ const WORDS: Record<Language, Words> = {
       classAttended: (topic) => `Asista a la clase ${topic}`,
       oathSworn: (topic) => `Preste el juramento ${topic}`,
       served: (topic) => `Haber servido como ${topic}`,
+      earlierTraining: (topic) => `Haberse capacitado antes como ${topic}`,
     },
   },
 }

@@ -30,6 +30,9 @@ export interface LeafExplanation {
   until: CivilDate | null
 }
 
+/** Everything can still be done but what lies before the county's records here. */
+const canBeDone = (rule: EvidenceRule): boolean => rule.fact !== 'earlierTraining'
+
 export interface GroupExplanation {
   kind: 'all' | 'any' | 'atLeast'
   holds: boolean
@@ -102,6 +105,7 @@ function couldCount(
   elections: readonly ElectionDate[],
   today: CivilDate,
 ): Span[] {
+  if (!canBeDone(rule)) return []
   const days = possibleSpans(rule.window, today, elections)
   return rule.equipment?.kind === 'profile'
     ? subtract(days, outOfUse(rule.topic, rule.equipment.profile, policy.equipmentChanges))
@@ -144,6 +148,14 @@ function explainLeaf(rule: EvidenceRule, date: CivilDate, evidence: readonly Evi
   const said = mostTelling(evidence, date)
   if (!said) return { kind: 'evidence', rule, holds: false, reason: 'missing', fact: null, until: null }
   return { kind: 'evidence', rule, holds: false, fact: said.fact, ...whyNot(said, date) }
+}
+
+/** The parts of a group that somebody may choose from, by their place in it: those that hold and those that can still be
+ *  done; all of them where these would be too few. */
+export function choosable(group: GroupExplanation): [place: number, part: Explanation][] {
+  const all = group.of.map((part, place): [number, Explanation] => [place, part])
+  const open = all.filter(([, part]) => part.holds || part.kind !== 'evidence' || canBeDone(part.rule))
+  return open.length < group.needed ? all : open
 }
 
 const endOn = (e: Evidence, date: CivilDate): string => spanOn(e.spans, date)?.until ?? '9999-99-99'

@@ -2,7 +2,7 @@ import type { CivilDate } from '@/lib/kernel/dates'
 import type { ElectionDate, EvidenceRule, Fact, Policy } from '../schema'
 import { evidenceFor, openBook } from './evidence'
 import { ruleSetOn } from './spans-of'
-import { type Explanation, explain, type LeafReason } from './status'
+import { choosable, type Explanation, explain, type LeafReason } from './status'
 import { evidenceDatesFor } from './window'
 
 /** A place in the rule where fewer than all parts are needed. */
@@ -66,16 +66,17 @@ export function todo(
       })
       return
     }
-    node.of.forEach((part, option) => {
+    const open = choosable(node)
+    for (const [option, part] of open) {
       const below = path === '' ? String(option) : `${path}.${option}`
       // Where all parts that are left are needed, there is nothing to choose.
-      const free = node.of.length - node.held > node.needed - node.held
+      const free = open.length > node.needed
       walk(
         part,
         below,
         free ? [...choices, { group: path, stillNeeded: node.needed - node.held, option }] : choices,
       )
-    })
+    }
   }
   walk(tree, '', [])
   return items

@@ -1,6 +1,6 @@
 /** What each kind of import can take from a table, and under which names columns for it are known. */
 
-export const IMPORT_KINDS = ['people', 'places', 'service', 'nominations'] as const
+export const IMPORT_KINDS = ['people', 'places', 'training', 'service', 'nominations'] as const
 export type ImportKind = (typeof IMPORT_KINDS)[number]
 
 export interface Field {
@@ -138,6 +138,24 @@ export const FIELDS: Record<ImportKind, readonly Field[]> = {
       'registeredVoters',
       'Registered voters',
       'registered voters; voters; registered; registration; registration count; reg voters; active voters; voter count',
+    ),
+  ],
+  training: [
+    REF('the county’s number or a name'),
+    ...NAMES.map((f) => ({ ...f, needed: 'the county’s number or a name' })),
+    BIRTH,
+    POSITION('the position'),
+    field(
+      'trainedOn',
+      'Day trained',
+      'trained on; training date; date trained; completed on; completed; completion date; certified on; certification date; class date; date',
+      'the day',
+    ),
+    field(
+      'saidBy',
+      'Who says so',
+      'who says so; trainer; instructor; trained by; certified by; recorded by; source; taught by; said by',
+      'who says so',
     ),
   ],
   service: [

@@ -129,6 +129,62 @@ export function planService(table: Table, mapping: Mapping, ground: ServiceGroun
   return plan
 }
 
+export interface PlannedTraining {
+  row: number
+  personId: string
+  trainedOn: CivilDate
+  /** What the position asks for. */
+  certificateKey: string
+  saidBy: string
+}
+export interface TrainingGround {
+  people: readonly NamedPerson[]
+  positions: readonly PositionName[]
+  /** Position → the certificate that it asks for. */
+  certificates: ReadonlyMap<string, string>
+  today: CivilDate
+  /** For the whole list, where no column says so. */
+  saidBy: string | null
+  /** `trainingKey` of what is on record. */
+  known: ReadonlySet<string>
+}
+
+export const trainingKey = (t: { personId: string; trainedOn: string; certificateKey: string }) =>
+  `${t.personId} ${t.trainedOn} ${t.certificateKey}`
+
+/** The dry run of training that the county recorded elsewhere: who was trained when, for which position, and who says
+ *  so. Whether it counts, and how long, is for the county's rules to say. O(rows). */
+export function planTraining(
+  table: Table,
+  mapping: Mapping,
+  ground: TrainingGround,
+): ListPlan<PlannedTraining> {
+  const plan: ListPlan<PlannedTraining> = { items: [], same: 0, changed: 0, problems: [] }
+  const finder = new PersonFinder(ground.people)
+  const rowOf = new Map<string, number>()
+  for (const cells of readRows('training', table, mapping, plan.problems)) {
+    const personId = finder.find(cells, Number(ground.today.slice(0, 4)))
+    cells.needed('trainedOn', 'the day')
+    const trainedOn = cells.failed ? null : cells.date('trainedOn')
+    if (trainedOn !== null && trainedOn > ground.today)
+      cells.error('trainedOn', 'This day lies in the future. Training is brought in after it was done.')
+    cells.needed('position', 'the position')
+    const positionKey = cells.failed ? null : readPosition(cells, ground.positions)
+    const saidBy = cells.text('saidBy', 120) ?? ground.saidBy ?? cells.needed('saidBy', 'who says so')
+    if (cells.failed || personId === null || trainedOn === null || positionKey === null || saidBy === null)
+      continue
+    const certificateKey = ground.certificates.get(positionKey)!
+    const item = { row: cells.row, personId, trainedOn, certificateKey, saidBy }
+    const before = rowOf.get(trainingKey(item))
+    if (before !== undefined)
+      cells.note('warning', 'trainedOn', `Row ${before} says the same; it counts once.`)
+    else if (ground.known.has(trainingKey(item))) plan.same++
+    else plan.items.push(item)
+    rowOf.set(trainingKey(item), before ?? cells.row)
+  }
+  return plan
+}
+
 export interface NominationGround {
   people: readonly NamedPerson[]
   positions: readonly PositionName[]

@@ -8,6 +8,7 @@ import {
   NEW_LINE,
   type RuleLine,
   requirementOf,
+  withEarlierTraining,
 } from '@/lib/certification/core/rule-form'
 import {
   addInside,
@@ -47,6 +48,15 @@ describe('a rule as a form', () => {
         )
         expect(requirementOf(lines, all), key).toEqual({ ok: true, requirement })
       }
+  })
+
+  it('shows training of before as an alternative to all the rest', () => {
+    for (const [key, { policy }] of loadPolicyTemplates()) {
+      const { requirement } = policy.ruleSets.at(-1)!
+      const whole = Requirement.parse(withEarlierTraining(requirement, key, 18, { nameEn: 'A', nameEs: 'B' }))
+      expect(linesOf(whole).at(-1)).toMatchObject({ level: 0, join: 'or', number: '18' })
+      expect(requirementOf(linesOf(whole), leaves(whole))).toEqual({ ok: true, requirement: whole })
+    }
   })
 
   it('law: lines → rule → lines → rule gives the same rule', () => {

@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest'
+import { withEarlierTraining } from '@/lib/certification/core/rule-form'
 import { spansOf } from '@/lib/certification/core/spans-of'
 import { lapsesOn, statusOn } from '@/lib/certification/core/status'
 import { todo } from '@/lib/certification/core/todo'
@@ -9,6 +10,7 @@ import { election, fact, policyOf, rule } from './examples'
 const months = (n: number) => ({ kind: 'months' as const, months: n })
 const quiz = rule('quizPassed', 'basics', months(24))
 const cards = rule('checkOff', 'cards', months(24), { equipment: { kind: 'inUse' } })
+const NAME = { nameEn: 'Lead', nameEs: 'Encargado' }
 const lesson = rule('lessonFinished', 'intro', { kind: 'always' })
 const basic = policyOf({ kind: 'all', of: [lesson, quiz, cards] })
 const done = [
@@ -255,5 +257,27 @@ describe('refusals', () => {
     expect(Fact.safeParse({ ...done[0], revokes: 'q' }).success).toBe(false)
     const twice = [basic.ruleSets[0], basic.ruleSets[0]]
     expect(Policy.safeParse({ ...basic, ruleSets: twice }).success).toBe(false)
+  })
+})
+
+describe('training before the county kept its records here', () => {
+  const earlier = rule('earlierTraining', 'lead', months(24))
+  const p = policyOf(withEarlierTraining({ kind: 'all', of: [lesson, quiz] }, 'lead', 24, NAME))
+  const trained = [fact('e', 'earlierTraining', 'lead', '2025-03-31')]
+
+  it('stands for the whole rule, for so many months', () => {
+    expect(earlier.window).toEqual(months(24))
+    // 31 March 2025 + 24 months = 31 March 2027, exclusive.
+    expect(spansOf(p, trained, [])).toEqual([{ from: '2025-03-31', until: '2027-03-31' }])
+    expect(spansOf(p, [fact('e', 'earlierTraining', 'deputy', '2025-03-31')], [])).toEqual([])
+  })
+
+  it('is nothing that somebody is told to do, or that could make them ready', () => {
+    expect(todo(p, [], [], civilDate('2026-01-01')).map((i) => [i.rule.fact, i.choices])).toEqual([
+      ['lessonFinished', []],
+      ['quizPassed', []],
+    ])
+    const alone = policyOf(earlier)
+    expect(statusOn(alone, [], [], civilDate('2026-01-01'))).toMatchObject({ valid: false, earliestOn: null })
   })
 })

@@ -1,9 +1,9 @@
 import { describe, expect, it } from 'vitest'
-import { FIELDS, mappingProblems, suggestMapping } from '@/lib/exchange/core/fields'
+import { FIELDS, IMPORT_KINDS, mappingProblems, suggestMapping } from '@/lib/exchange/core/fields'
 import { type KnownPerson, planPeople } from '@/lib/exchange/core/people'
 import { planPlaces, readPlaces } from '@/lib/exchange/core/places'
 import { readDate } from '@/lib/exchange/core/row-reader'
-import { planNominations, planService } from '@/lib/exchange/core/service'
+import { planNominations, planService, planTraining } from '@/lib/exchange/core/service'
 import { readCsv } from '@/lib/exchange/read-csv'
 import { civilDate } from '@/lib/kernel/dates'
 
@@ -47,7 +47,7 @@ describe('the suggested mapping', () => {
     expect(suggestMapping('people', ['id', 'name'], { countyRef: 'Nr' }).countyRef).toBe('id')
   })
   it('takes each column once', () => {
-    for (const kind of ['people', 'places', 'service', 'nominations'] as const) {
+    for (const kind of IMPORT_KINDS) {
       const header = [...new Set(FIELDS[kind].flatMap((f) => f.names))]
       const columns = Object.values(suggestMapping(kind, header))
       expect(new Set(columns).size).toBe(columns.length)
@@ -263,6 +263,50 @@ describe('the dry run of a service history', () => {
       [2, 'id'],
       [3, 'date'],
     ])
+  })
+})
+
+describe('the dry run of earlier training', () => {
+  const run = (text: string, more: object = {}) => {
+    const read = table(text)
+    return planTraining(read, suggestMapping('training', read.header), {
+      people: PEOPLE,
+      positions: POSITIONS,
+      certificates: new Map([
+        ['lead', 'lead'],
+        ['check-in', 'basic'],
+      ]),
+      today,
+      saidBy: null,
+      known: new Set(['b 2025-01-07 lead']),
+      ...more,
+    })
+  }
+
+  it('takes each once, for the certificate that the position asks for, with who says so', () => {
+    const found = run(
+      'id,position,training date,trainer\n#a,Check-in,3/4/2026,R. Hill\n#old,check-in,2026-03-04,R. Hill\n#b,lead,2025-01-07,R. Hill\n',
+    )
+    expect(found.items).toEqual([
+      { row: 2, personId: 'a', trainedOn: '2026-03-04', certificateKey: 'basic', saidBy: 'R. Hill' },
+    ])
+    expect([found.same, found.problems.map((p) => p.severity)]).toEqual([1, ['warning']])
+  })
+  it('takes a person by name, and who says so for the whole list', () => {
+    const found = run('name,position,date\n"Lee, Ana",lead,2026-03-04\n', { saidBy: 'The old list' })
+    expect(found.items).toMatchObject([{ personId: 'a', saidBy: 'The old list' }])
+  })
+  it('refuses strangers, days to come, unknown positions and records that nobody vouches for', () => {
+    const found = run(
+      'id,position,date,trainer\n#z,lead,2026-03-04,R\n#a,lead,2031-03-04,R\n#a,cook,2026-03-04,R\n#a,lead,2026-03-04,\n',
+    )
+    expect(errors(found.problems)).toEqual([
+      [2, 'id'],
+      [3, 'date'],
+      [4, 'position'],
+      [5, 'trainer'],
+    ])
+    expect(found.items).toEqual([])
   })
 })
 

@@ -4,6 +4,7 @@ import {
   type CertifiedOverview,
   type CountyReadiness,
   getCertifiedOverview,
+  getCountyGround,
   getCountyReadiness,
   listElections,
 } from '@/lib/elections/queries'
@@ -13,6 +14,7 @@ import { CountyNav } from '../../parts/county-nav'
 import { OfficePage } from '../../parts/office-page'
 import { SeatBars } from '../../parts/seat-bars'
 import { count, dateText, daysText } from '../../parts/words'
+import { isSetUp, SetUpList } from './set-up-list'
 
 export const metadata = { title: 'County office' }
 
@@ -26,10 +28,14 @@ export default async function CountyPage({ params }: { params: Promise<{ county:
     readiness.next ? getRuns(readiness.next.id) : null,
   ])
   const next = readiness.next
-  const steps = next ? nextSteps(county, readiness, certified, runs?.done?.outcome?.training.length ?? 0) : []
+  const ground = await orNotFound(getCountyGround(actor, county, next))
+  const setUp = isSetUp(ground, next !== null)
+  const steps =
+    next && setUp ? nextSteps(county, readiness, certified, runs?.done?.outcome?.training.length ?? 0) : []
   return (
     <OfficePage title={readiness.name} crumbs={[{ href: '/office', name: 'Office' }]}>
       <CountyNav county={county} here="overview" electionId={next?.id ?? null} />
+      {!setUp && <SetUpList county={county} ground={ground} election={next} />}
       {next ? (
         <>
           <p className="lead">
@@ -47,62 +53,70 @@ export default async function CountyPage({ params }: { params: Promise<{ county:
               </ul>
             </Notice>
           )}
-          <section className="panel" aria-labelledby="seats">
-            <h2 id="seats">Seats by position</h2>
-            <Figures
-              items={[
-                { name: 'days to go', value: Math.max(0, next.daysToGo) },
-                { name: `of ${readiness.seats} seats filled`, value: readiness.filled },
-                { name: 'seats empty', value: readiness.seats - readiness.filled },
-              ]}
-            />
-            <SeatBars positions={readiness.positions} />
-          </section>
+          {readiness.seats > 0 && (
+            <section className="panel" aria-labelledby="seats">
+              <h2 id="seats">Seats by position</h2>
+              <Figures
+                items={[
+                  { name: 'days to go', value: Math.max(0, next.daysToGo) },
+                  { name: `of ${readiness.seats} seats filled`, value: readiness.filled },
+                  { name: 'seats empty', value: readiness.seats - readiness.filled },
+                ]}
+              />
+              <SeatBars positions={readiness.positions} />
+            </section>
+          )}
         </>
-      ) : (
+      ) : setUp ? (
         <Empty>
           <p>
             No election lies ahead in this county. <a href={`/office/${county}/elections`}>Make one</a>.
           </p>
         </Empty>
-      )}
-      <section className="panel" aria-labelledby="people">
-        <h2 id="people">People</h2>
-        <Figures
-          items={[
-            { name: 'active', value: certified.active },
-            { name: 'certified today', value: certified.certifiedToday },
-            ...(next ? [{ name: 'certified on election day', value: certified.certifiedOnElectionDay }] : []),
-          ]}
-        />
-        {certified.lapsing > 0 && (
-          <p>
-            {count(certified.lapsing, 'person is', 'people are')} certified today but no longer on election
-            day.
-          </p>
-        )}
-        <p className="row">
-          <a className="button" href={`/office/${county}/people`}>
-            All people
-          </a>
-          {next && (
-            <a className="button" href={`/office/${county}/people?certified=no`}>
-              Not certified on election day
-            </a>
+      ) : null}
+      {ground.people > 0 && (
+        <section className="panel" aria-labelledby="people">
+          <h2 id="people">People</h2>
+          <Figures
+            items={[
+              { name: 'active', value: certified.active },
+              { name: 'certified today', value: certified.certifiedToday },
+              ...(next
+                ? [{ name: 'certified on election day', value: certified.certifiedOnElectionDay }]
+                : []),
+            ]}
+          />
+          {certified.lapsing > 0 && (
+            <p>
+              {count(certified.lapsing, 'person is', 'people are')} certified today but no longer on election
+              day.
+            </p>
           )}
-        </p>
-      </section>
-      <section aria-labelledby="elections">
-        <h2 id="elections">Elections</h2>
-        <ul>
-          {elections.map((election) => (
-            <li key={election.id}>
-              <a href={`/office/${county}/elections/${election.id}`}>{election.name}</a>,{' '}
-              {dateText(election.heldOn)} ({daysText(election.daysToGo)})
-            </li>
-          ))}
-        </ul>
-      </section>
+          <p className="row">
+            <a className="button" href={`/office/${county}/people`}>
+              All people
+            </a>
+            {next && (
+              <a className="button" href={`/office/${county}/people?certified=no`}>
+                Not certified on election day
+              </a>
+            )}
+          </p>
+        </section>
+      )}
+      {elections.length > 0 && (
+        <section aria-labelledby="elections">
+          <h2 id="elections">Elections</h2>
+          <ul>
+            {elections.map((election) => (
+              <li key={election.id}>
+                <a href={`/office/${county}/elections/${election.id}`}>{election.name}</a>,{' '}
+                {dateText(election.heldOn)} ({daysText(election.daysToGo)})
+              </li>
+            ))}
+          </ul>
+        </section>
+      )}
     </OfficePage>
   )
 }

@@ -1,5 +1,5 @@
 import { ActionForm, Field } from '@/app/ui/action-form'
-import { Empty, TableBox, Tag } from '@/app/ui/notice'
+import { Empty, Notice, TableBox, Tag } from '@/app/ui/notice'
 import { STAFF_ACCESS } from '@/lib/auth/accounts'
 import { getOffice, listAccounts } from '@/lib/auth/queries'
 import { requireActor } from '@/lib/auth/session'
@@ -11,7 +11,7 @@ import { createAccountAction } from '../actions'
 
 export const metadata = { title: 'Accounts' }
 
-type Query = Promise<{ kind?: string | string[]; q?: string | string[] }>
+type Query = Promise<{ kind?: string | string[]; q?: string | string[]; said?: string | string[] }>
 
 export default async function AccountsPage({
   params,
@@ -31,6 +31,16 @@ export default async function AccountsPage({
   ])
   return (
     <AdminPage actor={actor} countyId={countyId} office={office.name} title="Accounts" here="accounts">
+      {query.said === 'made' && (
+        <div role="status">
+          <Notice kind="good">
+            <p>
+              {office.name} is made. Now make an account for one of its staff below; who signs in finds a list
+              of what to set up.
+            </p>
+          </Notice>
+        </div>
+      )}
       <form method="get" className="row at-end">
         <div className="field">
           <label htmlFor="kind">Show</label>

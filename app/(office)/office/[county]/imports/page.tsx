@@ -24,6 +24,8 @@ const HINTS = {
     'A row for each person, with the county’s own number, first and last name; the rest as you have it.',
   places:
     'A row for each place or precinct: code, name, address, coordinates, precinct, registered voters. Or a VIP 5.2 feed (XML).',
+  training:
+    'Who was trained for which position, on which day, and who says so: what your spreadsheets know. Your rules for certificates say whether it counts, and how long.',
   service: 'Who served on which day in which position.',
   nominations: 'Whom a party names for which position, in its order.',
 }
@@ -33,7 +35,7 @@ export default async function ImportsPage({
   searchParams,
 }: {
   params: Promise<{ county: string }>
-  searchParams: Promise<{ refused?: string; said?: string }>
+  searchParams: Promise<{ refused?: string; said?: string; kind?: string }>
 }) {
   const { county } = await params
   const search = await searchParams
@@ -46,6 +48,7 @@ export default async function ImportsPage({
     timeStyle: 'short',
     timeZone: home.timeZone,
   })
+  const chosen = IMPORT_KINDS.find((kind) => kind === search.kind) ?? 'people'
   const refused = search.refused && (REFUSED[search.refused] ?? REFUSED.broken)
   return (
     <OfficePage
@@ -85,7 +88,7 @@ export default async function ImportsPage({
             <legend>What is in it?</legend>
             {IMPORT_KINDS.map((kind) => (
               <label className="choice" key={kind}>
-                <input type="radio" name="kind" value={kind} defaultChecked={kind === 'people'} />
+                <input type="radio" name="kind" value={kind} defaultChecked={kind === chosen} />
                 <span>
                   <b>{KIND_WORDS[kind]}</b>
                   <br />

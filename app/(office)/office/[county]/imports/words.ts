@@ -4,6 +4,7 @@ import type { ImportView } from '@/lib/exchange/queries'
 export const KIND_WORDS: Record<ImportKind, string> = {
   people: 'People',
   places: 'Places and precincts',
+  training: 'Earlier training',
   service: 'Service history',
   nominations: 'A party’s list',
 }

@@ -3,6 +3,7 @@ import { MoveInput, movePlace } from '@/lib/elections/commands-move'
 import {
   addOpening,
   EquipmentInput,
+  HoursInput,
   OpeningInput,
   PlaceInput,
   PrecinctInput,
@@ -13,6 +14,7 @@ import {
   savePlace,
   servePrecinct,
   setEquipment,
+  setHours,
 } from '@/lib/places/commands'
 import { defineAction } from '@/lib/web/define-action'
 
@@ -28,6 +30,11 @@ export const savePlaceAction = defineAction(PlaceInput, async (actor, input) => 
 export const addOpeningAction = defineAction(OpeningInput, async (actor, input) => {
   await addOpening(actor, input)
   return back(input)
+})
+
+export const setHoursAction = defineAction(HoursInput, async (actor, input) => {
+  const places = await setHours(actor, input)
+  return { goTo: `/office/${input.countyId}/places?said=hours&places=${places}#hours` }
 })
 
 export const removeOpeningAction = defineAction(RemoveOpeningInput, async (actor, input) => {

@@ -1,4 +1,5 @@
-import { Empty, TableBox, Tag } from '@/app/ui/notice'
+import { ActionForm, Field } from '@/app/ui/action-form'
+import { Empty, Notice, TableBox, Tag } from '@/app/ui/notice'
 import { can } from '@/lib/auth/permissions'
 import { requireActor } from '@/lib/auth/session'
 import { getOfficeCounty, listElections } from '@/lib/elections/queries'
@@ -10,19 +11,21 @@ import { OfficePage } from '../../../parts/office-page'
 import { PageTurner } from '../../../parts/page-turner'
 import { PointsMap } from '../../../parts/points-map'
 import { count, dateText } from '../../../parts/words'
+import { setHoursAction } from './actions'
 import { PLACE_KINDS, shapeOf } from './words'
 
 export const metadata = { title: 'Places' }
 
 const LACKS: [string, string][] = [
   ['', 'anything or nothing'],
+  ['hours', 'hours on election day'],
   ['precincts', 'precincts'],
   ['survey', 'an access survey'],
   ['location', 'a point on the map'],
   ['contact', 'somebody to call'],
 ]
 
-type Search = Partial<Record<'name' | 'kind' | 'lacks' | 'page', string>>
+type Search = Partial<Record<'name' | 'kind' | 'lacks' | 'page' | 'said' | 'places', string>>
 
 export default async function PlacesPage({
   params,
@@ -47,6 +50,7 @@ export default async function PlacesPage({
     orNotFound(listElections(actor, county)),
     orNotFound(listPlacePage(actor, county, filter)),
   ])
+  const mayChange = can(actor, 'changePlaces', county)
   const linkTo = (page: number) => {
     const kept = { name: filter.name, kind: filter.kind, lacks: filter.lacks, page: String(page) }
     return `?${new URLSearchParams(Object.entries(kept).filter((e): e is [string, string] => Boolean(e[1])))}`
@@ -64,6 +68,33 @@ export default async function PlacesPage({
         here="places"
         electionId={elections.find((e) => e.daysToGo >= 0)?.id ?? null}
       />
+      {search.said === 'hours' && (
+        <div role="status" id="hours">
+          <Notice kind="good">
+            <p>
+              {count(Number(search.places) || 0, 'place has', 'places have')} these hours now. Each can have
+              its own on its page. <a href={`/office/${county}`}>Go on with the county</a>
+            </p>
+          </Notice>
+        </div>
+      )}
+      {mayChange && list.withoutHours > 0 && (
+        <section className="panel" aria-labelledby="hours">
+          <h2 id="hours">Hours on election day</h2>
+          <p>
+            {count(list.withoutHours, 'place has', 'places have')} none. Offers, calendars and place sheets
+            tell people when to come by them.
+          </p>
+          <ActionForm action={setHoursAction} id="hours-form">
+            <input type="hidden" name="countyId" value={county} />
+            <div className="form-grid">
+              <Field name="opensAt" label="Polls open" type="time" defaultValue="07:00" />
+              <Field name="closesAt" label="Polls close" type="time" defaultValue="20:00" />
+            </div>
+            <button type="submit">Set for {count(list.withoutHours, 'place')}</button>
+          </ActionForm>
+        </section>
+      )}
       <div className="board-top">
         <div>
           <search>
@@ -104,7 +135,7 @@ export default async function PlacesPage({
           <p role="status">
             <b>{count(list.matching, 'place')}</b>
           </p>
-          {can(actor, 'changePlaces', county) && (
+          {mayChange && (
             <p>
               <a className="button" href={`/office/${county}/places/new`}>
                 New place

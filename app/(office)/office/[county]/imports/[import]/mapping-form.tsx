@@ -52,6 +52,14 @@ export function MappingForm({
                 />
               </div>
             )}
+            {kind === 'training' && (
+              <Field
+                name="saidBy"
+                label="Who says so, where no column says it"
+                hint="A name or an office, kept with each record."
+                defaultValue={settings.saidBy}
+              />
+            )}
             <p>
               {unused.length === 0
                 ? 'Every column is used.'

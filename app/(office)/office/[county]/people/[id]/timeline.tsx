@@ -10,6 +10,7 @@ const FACT_WORDS: Record<string, string> = {
   classAttended: 'attended the class',
   oathSworn: 'swore the oath',
   served: 'served as',
+  earlierTraining: 'was trained before, as',
   revocation: 'a record was taken back',
   certificateRevoked: 'the certificate was revoked:',
 }

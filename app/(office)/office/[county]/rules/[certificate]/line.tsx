@@ -13,6 +13,7 @@ const GROUPS: [fact: EvidenceChoice['fact'], words: string, canBeNew: boolean][]
   ['classAttended', 'A class in a room', true],
   ['oathSworn', 'The oath', false],
   ['served', 'Service at an election', false],
+  ['earlierTraining', 'Training before the county moved here', false],
 ]
 const NEW_WORDS: Partial<Record<EvidenceChoice['fact'], string>> = {
   checkOff: 'another task by hand (write it below)',

@@ -1,4 +1,4 @@
-import { ActionForm, Field } from '@/app/ui/action-form'
+import { ActionForm, Field, FieldError } from '@/app/ui/action-form'
 import { Notice } from '@/app/ui/notice'
 import type { PreviewPerson, RulePreviewPage } from '@/lib/certification/queries-rules'
 import type { Requirement } from '@/lib/certification/schema'
@@ -84,6 +84,7 @@ export function Preview({
             <input type="checkbox" name="checked" value="yes" required />I have checked this rule against our
             state’s law and our county’s procedures.
           </label>
+          <FieldError name="checked" />
           <button type="submit" data-kind="main">
             Publish version {version + 1}
           </button>
