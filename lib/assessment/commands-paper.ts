@@ -18,7 +18,7 @@ import { loadBank } from './content'
 import { answerFromSheet, differences, paperDesign, type TypedAnswers } from './core/paper'
 import type { QuizEvent, SittingDefinition } from './core/sitting'
 import { designOrThrow, retryFor } from './queries'
-import { doubleEntryIn } from './queries-paper'
+import { doubleEntryIn, WithdrawnWhy } from './queries-paper'
 import { designIn } from './queries-pass-marks'
 import type { Form } from './schema'
 
@@ -56,7 +56,14 @@ export async function drawPaperForm(
     assertNotOwn(actor, worker.id)
     await lockWorker(tx, worker.id)
     const open = await tx.attempt.findFirst({
-      where: { pollWorkerId: worker.id, kind: 'quiz', key: input.quizKey, finishedAt: null, onPaper: true },
+      where: {
+        pollWorkerId: worker.id,
+        kind: 'quiz',
+        key: input.quizKey,
+        finishedAt: null,
+        withdrawnAt: null,
+        onPaper: true,
+      },
       select: { id: true },
     })
     if (open) return { attemptId: open.id }
@@ -129,6 +136,8 @@ export async function typePaperAnswers(actor: Actor, input: z.output<typeof Type
     const attempt = await paperAttemptOrThrow(tx, actor, input.countyId, input.attemptId)
     if (attempt.finishedAt)
       throw new AppError('CONFLICT', { userMessage: 'This quiz is already marked. Nothing was changed.' })
+    if (attempt.withdrawnAt)
+      throw new AppError('CONFLICT', { userMessage: 'This form was withdrawn. Nothing was changed.' })
     const { timeZone } = attempt.pollWorker.county
     if (input.satOn > civilDateAt(at, timeZone) || input.satOn < civilDateAt(attempt.startedAt, timeZone))
       throw new AppError('INVALID_INPUT', {
@@ -182,6 +191,44 @@ export async function typePaperAnswers(actor: Actor, input: z.output<typeof Type
     })
     await finishQuiz(tx, actor.accountId, attempt, at, input.satOn)
     return { status: 'marked' }
+  })
+}
+
+export const WithdrawPaperInput = z.object({
+  countyId: z.string().max(60),
+  attemptId: z.uuid(),
+  why: WithdrawnWhy,
+  note: z.string().trim().max(300),
+})
+
+/** Withdraws a form whose sheet is spoiled, lost or not needed, before any answers were typed. It is never marked and is
+ *  no try of the person's, but its questions were seen: they count in exposure and as the person's earlier form.
+ *  @throws AppError NOT_FOUND, FORBIDDEN, INVALID_INPUT, CONFLICT */
+export async function withdrawPaperForm(
+  actor: Actor,
+  input: z.output<typeof WithdrawPaperInput>,
+): Promise<void> {
+  const at = systemClock.now()
+  await transaction(async (tx) => {
+    const attempt = await paperAttemptOrThrow(tx, actor, input.countyId, input.attemptId)
+    if (attempt.finishedAt)
+      throw new AppError('CONFLICT', { userMessage: 'This quiz is already marked. Nothing was changed.' })
+    if (attempt.withdrawnAt)
+      throw new AppError('CONFLICT', { userMessage: 'This form was withdrawn before.' })
+    if (await tx.paperEntry.findFirst({ where: { attemptId: attempt.id } }))
+      throw new AppError('CONFLICT', {
+        userMessage:
+          'Answers of this form were typed already, so it can’t be withdrawn. Type them to the end.',
+      })
+    await tx.attempt.update({
+      where: { id: attempt.id },
+      data: { withdrawnAt: at, withdrawnWhy: input.note ? `${input.why}: ${input.note}` : input.why },
+    })
+    await appendAudit(
+      tx,
+      { chain: attempt.countyId, actorAccountId: actor.accountId, at },
+      { event: 'paper-form.withdrawn', subject: `attempt:${attempt.id}`, detail: { why: input.why } },
+    )
   })
 }
 

@@ -36,7 +36,7 @@ import {
   type SittingItem,
 } from './core/sitting'
 import { designOrThrow, graceOf, hiddenEnding, retryFor } from './queries'
-import { mendsOf } from './queries-mends'
+import { lockMarking, mendsOf } from './queries-mends'
 import { designIn } from './queries-pass-marks'
 import type { Form } from './schema'
 
@@ -241,7 +241,7 @@ export async function finishQuiz(
 ): Promise<void> {
   const log = (await listEvents(tx, attempt.id)) as QuizEvent[]
   // A re-mark of the county that is under way is waited for: everybody is marked by the same mends.
-  await tx.$executeRaw`SELECT 1 FROM "County" WHERE id = ${attempt.countyId} FOR KEY SHARE`
+  await lockMarking(tx, attempt.countyId, 'shared')
   const mends = await mendsOf(tx, attempt.countyId, attempt.key)
   const { definition, form } = withMends(definitionOf(attempt), formOf(attempt), mends)
   const result = markSitting(definition, form, log)

@@ -4,6 +4,7 @@ import { db, type Tx } from '@/lib/db/client'
 import { type CivilDate, civilDateAt } from '@/lib/kernel/dates'
 import { AppError } from '@/lib/kernel/errors'
 import { canonicalJson, sha256Hex } from '@/lib/kernel/hash'
+import { REACH_COLUMNS, reachOf } from '@/lib/people/reach'
 import { definitionOf } from '@/lib/scenarios/queries'
 import { loadBank } from './content'
 import { type Mend, type MendedQuestion, mendsFor, remark } from './core/mend'
@@ -11,6 +12,7 @@ import { answersIn, answerTexts, type QuizEvent, rightTexts, type SittingDefinit
 import { designOrThrow } from './queries'
 import { mendsOf } from './queries-mends'
 import { type CountyHead, quizCountyOrThrow } from './queries-statistics'
+import { newestWork, type WorkState } from './queries-work'
 import type { Form, Question, QuizDesign, Result } from './schema'
 
 export interface AppealRow {
@@ -24,6 +26,8 @@ export interface AppealRow {
   text: string
   name: string
   enteredOn: CivilDate
+  /** The day on which they asked staff, who entered it for them; null: entered by the person. */
+  askedOn: CivilDate | null
   decision: 'upheld' | 'rejected' | null
   decisionText: string | null
 }
@@ -43,14 +47,18 @@ export interface AppealsPage {
   design: QuizDesign
   appeals: AppealRow[]
   remarks: RemarkRow[]
+  /** A re-mark that was ordered: under way, or how the newest one ended. */
+  work: (WorkState & { stem: string; mendHref: string }) | null
   mayDecide: boolean
+  mayEnter: boolean
 }
 
 /** What people said against questions of a quiz, the undecided first. @throws AppError NOT_FOUND, FORBIDDEN */
 export async function getAppealsPage(actor: Actor, countyId: string, quizKey: string): Promise<AppealsPage> {
   const county = await quizCountyOrThrow(actor, countyId)
   const design = designOrThrow(quizKey)
-  const [appeals, remarks] = await Promise.all([
+  const [work, appeals, remarks] = await Promise.all([
+    newestWork(db(), countyId, quizKey, 'remark'),
     db().appeal.findMany({
       where: { countyId, attempt: { key: quizKey } },
       orderBy: [{ decision: { sort: 'asc', nulls: 'first' } }, { enteredAt: 'desc' }],
@@ -69,6 +77,8 @@ export async function getAppealsPage(actor: Actor, countyId: string, quizKey: st
     county,
     design,
     mayDecide: can(actor, 'decideQuizzes', countyId),
+    mayEnter: can(actor, 'runQuizzes', countyId),
+    work: work && remarkWork(work),
     appeals: await Promise.all(
       appeals.map(async (appeal): Promise<AppealRow> => {
         const definition = (await definitionOf(db(), appeal.attempt.definitionHash))
@@ -85,6 +95,7 @@ export async function getAppealsPage(actor: Actor, countyId: string, quizKey: st
           text: appeal.text,
           name: `${givenName} ${familyName}`,
           enteredOn: civilDateAt(appeal.enteredAt, county.timeZone),
+          askedOn: appeal.askedOn as CivilDate | null,
           decision: appeal.decision as AppealRow['decision'],
           decisionText: appeal.decisionText,
         }
@@ -103,6 +114,15 @@ export async function getAppealsPage(actor: Actor, countyId: string, quizKey: st
         changed: outcome.changes.length,
       }
     }),
+  }
+}
+
+function remarkWork({ order, ...state }: NonNullable<Awaited<ReturnType<typeof newestWork>>>) {
+  const { questionId, version, mend } = order as { questionId: string; version: number; mend: string }
+  return {
+    ...state,
+    stem: loadBank().get(questionId)?.texts.en.stem ?? questionId,
+    mendHref: `${questionId}?version=${version}&mend=${encodeURIComponent(mend)}`,
   }
 }
 
@@ -126,10 +146,12 @@ export interface RemarkPlan {
   /** Of what it was computed from: applied only if this is still so. */
   mark: string
   attempts: number
-  changes: (RemarkChange & { pollWorkerId: string; name: string; result: Result })[]
+  /** `mailed`: an e-mail address is known. */
+  changes: (RemarkChange & { pollWorkerId: string; name: string; mailed: boolean; result: Result })[]
 }
 
-async function answersByAttempt(tx: Tx, attemptIds: string[]) {
+/** The last answers of some attempts, by attempt. */
+export async function answersByAttempt(tx: Tx, attemptIds: string[]) {
   const events = await tx.attemptEvent.findMany({
     where: { attemptId: { in: attemptIds }, event: { path: ['type'], equals: 'answer' } },
     orderBy: [{ attemptId: 'asc' }, { sequence: 'asc' }],
@@ -141,13 +163,17 @@ async function answersByAttempt(tx: Tx, attemptIds: string[]) {
   return new Map([...logs].map(([id, log]) => [id, answersIn(log)]))
 }
 
+/** Sittings that are read and marked at a time: what memory holds, and how often somebody hears how far it is. */
+const CHUNK = 500
+
 /** Marks again everybody of the county who had this version of the question, as if it were mended; changes nothing.
- *  Earlier mends of other questions stay. O(their answers). */
+ *  Earlier mends of other questions stay. `onShare` is told how far it is (0 to 1). O(their answers). */
 export async function planRemark(
   tx: Tx,
   countyId: string,
   quizKey: string,
   mended: MendedQuestion,
+  onShare: (share: number) => void | Promise<void> = () => undefined,
 ): Promise<RemarkPlan> {
   const found = await tx.$queryRaw<{ id: string }[]>`
     SELECT a.id FROM "Attempt" a JOIN "DefinitionVersion" d ON d.hash = a."definitionHash"
@@ -156,15 +182,25 @@ export async function planRemark(
       AND d.definition -> 'questions' @> ${JSON.stringify([{ id: mended.questionId, version: mended.questionVersion }])}::jsonb
     ORDER BY a.id`
   const ids = found.map((row) => row.id)
-  const [attempts, answers, mends] = [
-    await tx.attempt.findMany({
-      where: { id: { in: ids } },
-      orderBy: { id: 'asc' },
-      include: { pollWorker: { select: { givenName: true, familyName: true } } },
-    }),
-    await answersByAttempt(tx, ids),
-    [...(await mendsOf(tx, countyId, quizKey)), mended],
-  ]
+  const mends = [...(await mendsOf(tx, countyId, quizKey)), mended]
+  const changes: RemarkPlan['changes'] = []
+  for (let i = 0; i < ids.length; i += CHUNK) {
+    await onShare(i / ids.length)
+    changes.push(...(await changesAmong(tx, ids.slice(i, i + CHUNK), mends)))
+  }
+  const mark = sha256Hex(
+    canonicalJson({ mended, ids, changes: changes.map(({ attemptId, after }) => ({ attemptId, after })) }),
+  )
+  return { mark, attempts: ids.length, changes }
+}
+
+async function changesAmong(tx: Tx, ids: string[], mends: MendedQuestion[]): Promise<RemarkPlan['changes']> {
+  const attempts = await tx.attempt.findMany({
+    where: { id: { in: ids } },
+    orderBy: { id: 'asc' },
+    include: { pollWorker: { select: { givenName: true, familyName: true, ...REACH_COLUMNS } } },
+  })
+  const answers = await answersByAttempt(tx, ids)
   const changes: RemarkPlan['changes'] = []
   for (const attempt of attempts) {
     const definition = (await definitionOf(tx, attempt.definitionHash))
@@ -184,15 +220,13 @@ export async function planRemark(
       attemptId: attempt.id,
       pollWorkerId: attempt.pollWorkerId,
       name: `${attempt.pollWorker.familyName}, ${attempt.pollWorker.givenName}`,
+      mailed: reachOf(attempt.pollWorker).address !== null,
       before: { scoreFraction: before.scoreFraction, passed: before.passed },
       after: { scoreFraction: result.scoreFraction, passed: result.passed },
       result,
     })
   }
-  const mark = sha256Hex(
-    canonicalJson({ mended, ids, changes: changes.map(({ attemptId, after }) => ({ attemptId, after })) }),
-  )
-  return { mark, attempts: attempts.length, changes }
+  return changes
 }
 
 export interface MendPage {

@@ -1,3 +1,4 @@
+import { z } from 'zod'
 import type { Actor } from '@/lib/auth/actor'
 import { assertCan, can } from '@/lib/auth/permissions'
 import { db } from '@/lib/db/client'
@@ -14,6 +15,21 @@ import type { Form, Locale, QuizDesign } from './schema'
 export const doubleEntryIn = (county: { settings: unknown }): boolean =>
   (county.settings as { paperDoubleEntry?: boolean } | null)?.paperDoubleEntry === true
 
+/** Why a form is withdrawn. */
+export const WithdrawnWhy = z.enum(['spoiled', 'lost', 'not-needed'])
+
+const WITHDRAWN_WORDS: Record<z.infer<typeof WithdrawnWhy>, string> = {
+  spoiled: 'the sheet is spoiled',
+  lost: 'the sheet is lost',
+  'not-needed': 'not needed',
+}
+
+/** As stored (`why`, or `why: note`) in words. */
+function withdrawnWords(stored: string): string {
+  const [why, ...note] = stored.split(': ')
+  return [WITHDRAWN_WORDS[WithdrawnWhy.parse(why)], ...(note.length ? [note.join(': ')] : [])].join(': ')
+}
+
 export interface PaperRow {
   attemptId: string
   name: string
@@ -23,6 +39,8 @@ export interface PaperRow {
   /** Null while it isn't marked. */
   passed: boolean | null
   scoreFraction: number | null
+  /** Why it was withdrawn; null: it wasn't. */
+  withdrawn: string | null
 }
 
 export interface PaperPage {
@@ -34,7 +52,7 @@ export interface PaperPage {
   maySet: boolean
 }
 
-/** The forms of a quiz that were drawn for paper, those still out first. @throws AppError NOT_FOUND, FORBIDDEN */
+/** The forms of a quiz that were drawn for paper, those still out first, withdrawn ones last. @throws AppError NOT_FOUND, FORBIDDEN */
 export async function getPaperPage(actor: Actor, countyId: string, quizKey: string): Promise<PaperPage> {
   const county = await quizCountyOrThrow(actor, countyId)
   const design = designOrThrow(quizKey)
@@ -42,7 +60,11 @@ export async function getPaperPage(actor: Actor, countyId: string, quizKey: stri
     db().county.findUniqueOrThrow({ where: { id: countyId }, select: { settings: true } }),
     db().attempt.findMany({
       where: { countyId, kind: 'quiz', key: quizKey, onPaper: true },
-      orderBy: [{ finishedAt: { sort: 'desc', nulls: 'first' } }, { startedAt: 'desc' }],
+      orderBy: [
+        { withdrawnAt: { sort: 'desc', nulls: 'first' } },
+        { finishedAt: { sort: 'desc', nulls: 'first' } },
+        { startedAt: 'desc' },
+      ],
       take: 200,
       include: {
         pollWorker: { select: { givenName: true, familyName: true, countyRef: true } },
@@ -64,6 +86,7 @@ export async function getPaperPage(actor: Actor, countyId: string, quizKey: stri
       typings: attempt._count.paperEntries,
       passed: attempt.passed,
       scoreFraction: attempt.scoreFraction,
+      withdrawn: attempt.withdrawnWhy && withdrawnWords(attempt.withdrawnWhy),
     })),
   }
 }
@@ -80,6 +103,8 @@ export interface PaperForm {
   title: string
   drawnOn: CivilDate
   finished: boolean
+  /** Why it was withdrawn; null: it wasn't. */
+  withdrawn: string | null
   typings: number
   doubleEntry: boolean
   questions: (SheetQuestion & { key: string })[]
@@ -117,6 +142,7 @@ export async function getPaperFormOrThrow(
     title: design.names[locale],
     drawnOn: civilDateAt(attempt.startedAt, county.timeZone),
     finished: attempt.finishedAt !== null,
+    withdrawn: attempt.withdrawnWhy && withdrawnWords(attempt.withdrawnWhy),
     typings: attempt._count.paperEntries,
     doubleEntry: doubleEntryIn(attempt.pollWorker.county),
     questions: form.questionIds.map((id) => {

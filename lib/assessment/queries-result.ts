@@ -1,6 +1,7 @@
 import type { Actor } from '@/lib/auth/actor'
 import { db } from '@/lib/db/client'
 import { systemClock } from '@/lib/kernel/clock'
+import { type CivilDate, civilDateAt } from '@/lib/kernel/dates'
 import type { Locale } from '@/lib/kernel/wording'
 import { findEquipmentProfile, findScenario } from '@/lib/scenarios/content'
 import { replay } from '@/lib/scenarios/core/replay'
@@ -20,6 +21,7 @@ import {
   type SittingItem,
 } from './core/sitting'
 import { graceOf, type Retry, retryFor } from './queries'
+import type { RemarkOutcome } from './queries-appeals'
 import { mendsOf } from './queries-mends'
 import type { Answers, Form, Question, Result } from './schema'
 
@@ -55,7 +57,25 @@ export interface QuizOutcome {
   handedInLate: boolean
   byCompetency: { competency: Competency; points: number; of: number; fraction: number; weak: boolean }[]
   misses: Miss[]
+  /** Questions of the form that were mended after it was handed in, the newest first, and how the result changed. */
+  mended: MendedForPerson[]
   retry: Retry
+}
+
+export interface MendedForPerson {
+  n: number
+  text: string
+  why: string
+  on: CivilDate
+  /** Null: the result stayed the same. `beforeFraction` is null too where the design shows no score. */
+  change: {
+    beforeFraction: number | null
+    afterFraction: number | null
+    passedBefore: boolean
+    passedAfter: boolean
+  } | null
+  /** The person had appealed against it. */
+  appealed: boolean
 }
 
 /** The result of a quiz that was handed in; null while it is still open. @throws AppError NOT_FOUND */
@@ -122,8 +142,57 @@ export async function getQuizResultOrThrow(
       weak: !row.met || row.fraction < 0.75,
     })),
     misses,
+    mended: await mendedFor(attempt, items, design.shown.score, appeals, locale),
     retry: await retryFor(db(), attempt.pollWorker, design, systemClock.now()),
   }
+}
+
+async function mendedFor(
+  attempt: {
+    id: string
+    countyId: string
+    key: string
+    finishedAt: Date | null
+    pollWorker: { county: { timeZone: string } }
+  },
+  items: SittingItem[],
+  showScore: boolean,
+  appeals: readonly Appeal[],
+  locale: Locale,
+): Promise<MendedForPerson[]> {
+  const rows = await db().remark.findMany({
+    where: {
+      countyId: attempt.countyId,
+      quizKey: attempt.key,
+      appliedAt: { gt: attempt.finishedAt! },
+      questionId: { in: items.map((item) => item.id) },
+    },
+    orderBy: { appliedAt: 'desc' },
+  })
+  return rows.flatMap((row): MendedForPerson[] => {
+    const at = items.findIndex((item) => item.id === row.questionId)
+    const item = items[at]
+    if (item?.kind !== 'question' || item.question.version !== row.questionVersion) return []
+    const { changes } = row.outcome as unknown as RemarkOutcome
+    const own = changes.find((change) => change.attemptId === attempt.id)
+    return [
+      {
+        n: at + 1,
+        text: item.question.texts[locale].stem,
+        why: row.reason,
+        on: civilDateAt(row.appliedAt, attempt.pollWorker.county.timeZone),
+        change: own
+          ? {
+              beforeFraction: showScore ? own.before.scoreFraction : null,
+              afterFraction: showScore ? own.after.scoreFraction : null,
+              passedBefore: own.before.passed,
+              passedAfter: own.after.passed,
+            }
+          : null,
+        appealed: appeals.some((appeal) => appeal.questionId === row.questionId),
+      },
+    ]
+  })
 }
 
 const appealOf = (appeal: Appeal | undefined): Miss['appeal'] =>

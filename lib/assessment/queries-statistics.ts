@@ -9,6 +9,7 @@ import type { QuizReport, QuizReportInput, SatItem, SittingRecord } from './core
 import { rightTexts } from './core/sitting'
 import { designOrThrow } from './queries'
 import { passMarksOf } from './queries-pass-marks'
+import { newestWork, type WorkState } from './queries-work'
 import type { Form, Locale, Question, QuizDesign, Result } from './schema'
 
 export interface CountyHead {
@@ -68,7 +69,7 @@ export async function listQuizRows(
     }),
     db().attempt.groupBy({
       by: ['key'],
-      where: { countyId, kind: 'quiz', onPaper: true, finishedAt: null },
+      where: { countyId, kind: 'quiz', onPaper: true, finishedAt: null, withdrawnAt: null },
       _count: true,
     }),
     passMarksOf(db(), countyId),
@@ -92,10 +93,11 @@ export async function listQuizRows(
   return { county, rows }
 }
 
-/** Finished sittings of a county's quiz as statistics take them. Reads everything: for the job. */
+/** Finished sittings of a county's quiz as statistics take them, and what stood on the other forms. Reads everything: for
+ *  the job. */
 export async function readSittings(countyId: string, quizKey: string): Promise<QuizReportInput> {
   const where = { countyId, kind: 'quiz' as const, key: quizKey, finishedAt: { not: null } }
-  const [county, attempts, answers] = await Promise.all([
+  const [county, attempts, answers, unmarked] = await Promise.all([
     db().county.findUniqueOrThrow({ where: { id: countyId }, select: { timeZone: true } }),
     db().attempt.findMany({
       where,
@@ -117,6 +119,7 @@ export async function readSittings(countyId: string, quizKey: string): Promise<Q
       WHERE a."countyId" = ${countyId} AND a.kind = 'quiz' AND a.key = ${quizKey} AND a."finishedAt" IS NOT NULL
         AND e.event ->> 'type' = 'answer'
       ORDER BY e."attemptId", e.event ->> 'question', e.sequence DESC`,
+    db().attempt.findMany({ where: { ...where, finishedAt: null }, select: { form: true } }),
   ])
   const chosen = new Map(answers.map((a) => [`${a.attemptId} ${a.question}`, a.option]))
   const questions = await questionsById(countyId, quizKey, attempts)
@@ -154,7 +157,14 @@ export async function readSittings(countyId: string, quizKey: string): Promise<Q
       q.kind === 'single' ? [[q.id, q.options.map(({ id, right }) => ({ id, right }))] as const] : [],
     ),
   )
-  return { sittings, options }
+  return {
+    sittings,
+    options,
+    unmarked: unmarked.map(({ form }) => {
+      const { questionIds, scenarioKeys } = form as unknown as Form
+      return [...questionIds, ...scenarioKeys]
+    }),
+  }
 }
 
 const storyCompetency = (quizKey: string, id: string) =>
@@ -189,28 +199,23 @@ export interface QuizFigures {
   county: CountyHead
   design: QuizDesign
   state: StatisticsState
-  /** The job is waiting or running. */
-  pending: boolean
+  /** The job that works them out: under way, or how the newest one ended. */
+  work: WorkState | null
   finished: number
   openAppeals: number
   /** May say that a question is faulty, for everybody. */
   mayDecide: boolean
 }
 
-export const statisticsJobKey = (countyId: string, quizKey: string) =>
-  `quiz-statistics ${countyId} ${quizKey}`
-
 /** @throws AppError NOT_FOUND, FORBIDDEN */
 export async function getQuizFigures(actor: Actor, countyId: string, quizKey: string): Promise<QuizFigures> {
   const county = await quizCountyOrThrow(actor, countyId)
   const design = designOrThrow(quizKey)
-  const [kept, finished, openAppeals, jobs] = await Promise.all([
+  const [kept, finished, openAppeals, work] = await Promise.all([
     db().quizStatistics.findUnique({ where: { countyId_quizKey: { countyId, quizKey } } }),
     db().attempt.count({ where: { countyId, kind: 'quiz', key: quizKey, finishedAt: { not: null } } }),
     db().appeal.count({ where: { countyId, decision: null, attempt: { key: quizKey } } }),
-    db().$queryRaw<{ there: boolean }[]>`
-      SELECT true AS there FROM graphile_worker.jobs
-      WHERE key = ${statisticsJobKey(countyId, quizKey)} AND attempts < max_attempts`,
+    newestWork(db(), countyId, quizKey, 'statistics'),
   ])
   return {
     county,
@@ -218,7 +223,7 @@ export async function getQuizFigures(actor: Actor, countyId: string, quizKey: st
     finished,
     openAppeals,
     mayDecide: can(actor, 'decideQuizzes', countyId),
-    pending: jobs.length > 0,
+    work,
     state: kept
       ? {
           status: 'ready',

@@ -115,7 +115,7 @@ export async function listQuizzes(actor: Actor, locale: Locale): Promise<QuizSum
         ? 'unfinished'
         : passes.some((fact) => fact.topic === design.id)
           ? 'passed'
-          : own.length > 0
+          : own.some((a) => a.finishedAt)
             ? 'tried'
             : 'new',
     }

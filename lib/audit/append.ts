@@ -1,6 +1,6 @@
+import { insertRows } from '@/lib/db/bulk'
 import type { Tx } from '@/lib/db/client'
 import { canonicalJson, sha256Hex } from '@/lib/kernel/hash'
-import type { Prisma } from '@/prisma/client/client'
 import { type AuditEvent, retentionOf } from './events'
 
 /** The chain of what belongs to no county: accounts of the state office. */
@@ -25,26 +25,38 @@ export const hashOfLink = (link: AuditLink): string =>
 
 /** Adds a link to a county's chain, in the caller's transaction: no change without its record, no record without its
  *  change. Takes the chain's lock until the transaction ends, so call it last. */
-export async function appendAudit(
+export const appendAudit = (
   tx: Tx,
   by: { chain: string; actorAccountId: string | null; at: Date },
   record: AuditEvent,
+): Promise<void> => appendAudits(tx, by, [record])
+
+/** Adds links to a county's chain, in their order, as `appendAudit` does. */
+export async function appendAudits(
+  tx: Tx,
+  by: { chain: string; actorAccountId: string | null; at: Date },
+  records: readonly AuditEvent[],
 ): Promise<void> {
+  if (records.length === 0) return
   await tx.$executeRaw`INSERT INTO "AuditHead" (chain, sequence, hash) VALUES (${by.chain}, 0, ${FIRST_HASH}) ON CONFLICT DO NOTHING`
   const [head] = await tx.$queryRaw<{ sequence: number; hash: string }[]>`
     SELECT sequence, hash FROM "AuditHead" WHERE chain = ${by.chain} FOR UPDATE`
-  const link: AuditLink = {
-    chain: by.chain,
-    sequence: head!.sequence + 1,
-    at: by.at,
-    actorAccountId: by.actorAccountId,
-    event: record.event,
-    subject: record.subject,
-    detail: record.detail,
-    retention: retentionOf(record.event),
-    previousHash: head!.hash,
-  }
-  const hash = hashOfLink(link)
-  await tx.auditRecord.create({ data: { ...link, detail: record.detail as Prisma.InputJsonValue, hash } })
-  await tx.auditHead.update({ where: { chain: by.chain }, data: { sequence: link.sequence, hash } })
+  let { sequence, hash } = head!
+  const rows = records.map((record) => {
+    const link: AuditLink = {
+      chain: by.chain,
+      sequence: ++sequence,
+      at: by.at,
+      actorAccountId: by.actorAccountId,
+      event: record.event,
+      subject: record.subject,
+      detail: record.detail,
+      retention: retentionOf(record.event),
+      previousHash: hash,
+    }
+    hash = hashOfLink(link)
+    return { ...link, hash }
+  })
+  await insertRows(tx, 'AuditRecord', rows)
+  await tx.auditHead.update({ where: { chain: by.chain }, data: { sequence, hash } })
 }

@@ -279,11 +279,12 @@ export type AuditEvent =
       detail: { quizKey: string; cutFraction: number }
     }
   | { event: 'paper-form.drawn'; subject: `attempt:${string}`; detail: { quizKey: string } }
+  | { event: 'paper-form.withdrawn'; subject: `attempt:${string}`; detail: { why: string } }
   | { event: 'paper-form.typed'; subject: `attempt:${string}`; detail: { round: number; agreed: boolean } }
   | {
       event: 'appeal.entered'
       subject: `attempt:${string}`
-      detail: { appealId: string; questionId: string }
+      detail: { appealId: string; questionId: string; askedOn?: string }
     }
   | {
       event: 'appeal.decided'
@@ -295,6 +296,12 @@ export type AuditEvent =
       subject: `quiz:${string}`
       detail: { remarkId: string; questionId: string; mend: string; attempts: number; changed: number }
     }
+  | {
+      event: 'quiz.re-mark-asked'
+      subject: `quiz:${string}`
+      detail: { workId: string; questionId: string; mend: string; changed: number }
+    }
+  | { event: 'quiz.re-mark-stopped'; subject: `quiz:${string}`; detail: { workId: string } }
   | {
       event: 'attempt.re-marked'
       subject: `attempt:${string}`

@@ -1,5 +1,7 @@
+import { randomUUID } from 'node:crypto'
 import { z } from 'zod'
-import { appendAudit } from '@/lib/audit/append'
+import { appendAudit, appendAudits } from '@/lib/audit/append'
+import type { AuditEvent } from '@/lib/audit/events'
 import type { Actor } from '@/lib/auth/actor'
 import { assertCan } from '@/lib/auth/permissions'
 import { insertRows } from '@/lib/db/bulk'
@@ -66,8 +68,8 @@ export async function refreshSpans(tx: Tx, countyId: string, workerIds: string[]
   await insertRows(tx, 'CertificateSpan', spans)
 }
 
-/** Writes a fact, the person's spans, their certificates and the audit records, in the caller's transaction. Returns the fact's id, or null
- *  when its `onceKey` is already there. */
+/** Writes a fact, the person's spans, their certificates and the audit records, in the caller's transaction. Returns the
+ *  fact's id, or null when its `onceKey` is already there. */
 export async function recordFact(
   tx: Tx,
   by: { accountId: string | null; at: Date },
@@ -76,40 +78,66 @@ export async function recordFact(
   // Two facts of one person must not rebuild from half of each other.
   await tx.$executeRaw`SELECT 1 FROM "PollWorker" WHERE id = ${fact.workerId}::uuid FOR UPDATE`
   if (fact.onceKey && (await tx.fact.findUnique({ where: { onceKey: fact.onceKey } }))) return null
-  const row = await tx.fact.create({
-    data: {
-      countyId: fact.countyId,
-      pollWorkerId: fact.workerId,
-      kind: fact.kind,
-      topic: fact.topic,
-      happenedOn: fact.on,
-      scoreFraction: fact.scoreFraction ?? null,
-      equipmentProfile: fact.equipmentProfile ?? null,
-      electionId: fact.electionId ?? null,
-      revokesFactId: fact.revokes ?? null,
-      recordedBy: by.accountId,
-      witnessedBy: fact.witnessedBy ?? null,
-      recordedAt: by.at,
-      onceKey: fact.onceKey ?? null,
-    },
-  })
-  const merged = await listMerged(tx, fact.countyId)
-  const counting = [merged.get(fact.workerId) ?? fact.workerId]
-  await refreshSpans(tx, fact.countyId, counting)
-  await syncCertificates(tx, by, fact.countyId, counting)
-  const subject = `worker:${fact.workerId}` as const
-  await appendAudit(
+  const [id] = await recordFacts(tx, by, fact.countyId, [fact])
+  return id!
+}
+
+/** Writes facts of many people of one county as `recordFact` does one, in their order, and returns their ids. None may
+ *  have an `onceKey` that is already there. `onShare` is told how far it is (0 to 1); what it throws ends the
+ *  transaction. */
+export async function recordFacts(
+  tx: Tx,
+  by: { accountId: string | null; at: Date },
+  countyId: string,
+  facts: readonly Omit<NewFact, 'countyId'>[],
+  onShare: (share: number) => void | Promise<void> = () => undefined,
+): Promise<string[]> {
+  if (facts.length === 0) return []
+  const workerIds = [...new Set(facts.map((fact) => fact.workerId))]
+  await tx.$executeRaw`SELECT 1 FROM "PollWorker" WHERE id = ANY(${workerIds}::uuid[]) ORDER BY id FOR UPDATE`
+  const rows = facts.map((fact) => ({
+    id: randomUUID(),
+    countyId,
+    pollWorkerId: fact.workerId,
+    kind: fact.kind,
+    topic: fact.topic,
+    happenedOn: fact.on,
+    scoreFraction: fact.scoreFraction ?? null,
+    equipmentProfile: fact.equipmentProfile ?? null,
+    electionId: fact.electionId ?? null,
+    revokesFactId: fact.revokes ?? null,
+    recordedBy: by.accountId,
+    witnessedBy: fact.witnessedBy ?? null,
+    recordedAt: by.at,
+    onceKey: fact.onceKey ?? null,
+  }))
+  await insertRows(tx, 'Fact', rows)
+  const merged = await listMerged(tx, countyId)
+  const counting = [...new Set(workerIds.map((id) => merged.get(id) ?? id))]
+  for (let i = 0; i < counting.length; i += REBUILD_PEOPLE) {
+    await onShare(i / counting.length)
+    await refreshSpans(tx, countyId, counting.slice(i, i + REBUILD_PEOPLE))
+  }
+  await syncCertificates(tx, by, countyId, counting)
+  await appendAudits(
     tx,
-    { chain: fact.countyId, actorAccountId: by.accountId, at: by.at },
-    fact.revokes
-      ? { event: 'fact.revoked', subject, detail: { factId: row.id, revokesFactId: fact.revokes } }
-      : {
-          event: 'fact.recorded',
-          subject,
-          detail: { factId: row.id, kind: fact.kind, topic: fact.topic, happenedOn: fact.on },
-        },
+    { chain: countyId, actorAccountId: by.accountId, at: by.at },
+    rows.map((row): AuditEvent => {
+      const subject = `worker:${row.pollWorkerId}` as const
+      return row.revokesFactId
+        ? {
+            event: 'fact.revoked',
+            subject,
+            detail: { factId: row.id, revokesFactId: row.revokesFactId },
+          }
+        : {
+            event: 'fact.recorded',
+            subject,
+            detail: { factId: row.id, kind: row.kind, topic: row.topic, happenedOn: row.happenedOn },
+          }
+    }),
   )
-  return row.id
+  return rows.map((row) => row.id)
 }
 
 export interface RebuildOutcome {

@@ -1,5 +1,7 @@
 import type { TaskList } from 'graphile-worker'
 import { z } from 'zod'
+import { TELL_OF_REMARK, tellOfRemark } from '@/lib/assessment/commands-tell'
+import { WORK_TASKS } from '@/lib/assessment/commands-work'
 import { rebuildSpans } from '@/lib/certification/commands'
 import { REBUILD } from '@/lib/certification/commands-rules'
 import { sendNotice } from '@/lib/notices/send'
@@ -10,11 +12,13 @@ import { importFile } from './import-file'
 import { findLikelyPairs } from './likely-pairs'
 import { makePapers } from './make-papers'
 import { computeStatistics } from './quiz-statistics'
+import { remarkQuiz } from './re-mark-quiz'
 import { timedTasks } from './timed'
 
 const RunJob = z.object({ runId: z.uuid() })
 const ImportJob = z.object({ importId: z.uuid() })
-const StatisticsJob = z.object({ countyId: z.string(), quizKey: z.string() })
+const QuizWorkJob = z.object({ workId: z.uuid() })
+const RemarkJob = z.object({ remarkId: z.uuid() })
 const OffersJob = z.object({ sendingId: z.uuid() })
 const PapersJob = z.object({ orderId: z.uuid() })
 const NoticeJob = z.object({ id: z.uuid() })
@@ -26,9 +30,14 @@ export const tasks: TaskList = {
   'send-notice': async (payload) => {
     await sendNotice(NoticeJob.parse(payload).id)
   },
-  'quiz-statistics': async (payload) => {
-    const { countyId, quizKey } = StatisticsJob.parse(payload)
-    await computeStatistics(countyId, quizKey)
+  [WORK_TASKS.statistics]: async (payload) => {
+    await computeStatistics(QuizWorkJob.parse(payload).workId)
+  },
+  [WORK_TASKS.remark]: async (payload) => {
+    await remarkQuiz(QuizWorkJob.parse(payload).workId)
+  },
+  [TELL_OF_REMARK]: async (payload) => {
+    await tellOfRemark(RemarkJob.parse(payload).remarkId)
   },
   [REBUILD]: async (payload) => {
     await rebuildSpans(CountyJob.parse(payload).countyId, { compareOnly: false })

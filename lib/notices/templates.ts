@@ -2,6 +2,7 @@ import type { Locale, Wording } from '@/lib/kernel/wording'
 import { CLASS_TEMPLATES, type ClassNoticeValues } from './templates-classes'
 import { OFFER_TEMPLATES, type OfferNoticeValues } from './templates-offers'
 import { PLACE_TEMPLATES, type PlaceNoticeValues } from './templates-places'
+import { QUIZ_TEMPLATES, type QuizNoticeValues } from './templates-quizzes'
 import { REMINDER_TEMPLATES, type ReminderNoticeValues } from './templates-reminders'
 
 /** Every kind of message with the values that it needs. Bodies are plain text: read anywhere, nothing hidden in it. */
@@ -9,7 +10,8 @@ export interface NoticeValues
   extends ClassNoticeValues,
     OfferNoticeValues,
     ReminderNoticeValues,
-    PlaceNoticeValues {
+    PlaceNoticeValues,
+    QuizNoticeValues {
   'sign-in-code': { code: string; minutes: number; office: string }
   'account-created': { name: string; address: string; office: string }
   'card-printed': { name: string; validUntil: string; office: string }
@@ -29,6 +31,8 @@ export const WAITING_KINDS: ReadonlySet<string> = new Set<NoticeKind>([
   'offer-made',
   'offer-reminder',
   'offer-withdrawn',
+  'quiz-result-changed',
+  'appeal-decided',
 ])
 
 type Template<V> = { subject: (values: V) => Wording; body: (values: V) => Wording }
@@ -37,6 +41,7 @@ const TEMPLATES: { [K in NoticeKind]: Template<NoticeValues[K]> } = {
   ...CLASS_TEMPLATES,
   ...PLACE_TEMPLATES,
   ...REMINDER_TEMPLATES,
+  ...QUIZ_TEMPLATES,
   ...OFFER_TEMPLATES,
   'sign-in-code': {
     subject: () => ({ en: 'Your sign-in code', es: 'Su código para entrar' }),

@@ -270,6 +270,20 @@ const ACTIONS: Record<string, ActionRow> = {
     }),
     may: ['trainer', 'countyStaff'],
   },
+  [`${quizPages}/paper/actions.ts#withdrawPaperAction`]: {
+    fields: (w) => ({
+      countyId: 'larkmoor',
+      quizKey: 'polls-basics',
+      attemptId: w.paper,
+      why: 'lost',
+      note: '',
+    }),
+    may: TRAINERS,
+  },
+  [`${quizPages}/actions.ts#stopWorkAction`]: {
+    fields: () => ({ countyId: 'larkmoor', quizKey: 'polls-basics', kind: 'statistics' }),
+    may: ['trainer', 'countyStaff', 'administrator'],
+  },
   [`${quizPages}/paper/actions.ts#doubleEntryAction`]: {
     fields: () => ({ countyId: 'larkmoor', required: 'no' }),
     may: ['countyStaff', 'administrator'],
@@ -294,6 +308,17 @@ const ACTIONS: Record<string, ActionRow> = {
       reason: 'the key is wrong',
     }),
     may: ['countyStaff', 'administrator'],
+  },
+  [`${quizPages}/appeals/actions.ts#enterAppealForAction`]: {
+    fields: (w) => ({
+      countyId: 'larkmoor',
+      quizKey: 'polls-basics',
+      attemptId: w.marked,
+      questionId: w.question,
+      askedOn: civilDateAt(new Date(), 'America/Chicago'),
+      text: 'two answers are right',
+    }),
+    may: TRAINERS,
   },
   'app/(worker)/quiz/actions.ts#enterAppealAction': {
     fields: (w) => ({ attemptId: w.marked, questionId: w.question, text: 'two answers are right' }),
@@ -872,6 +897,10 @@ const ROUTES: Record<string, RouteRow> = {
     params: (w) => ({ county: 'larkmoor', id: w.election }),
     may: ['countyStaff', 'administrator'],
   },
+  [`${quizPages}/progress/[kind]/route.ts#GET`]: {
+    params: () => ({ county: 'larkmoor', quiz: 'polls-basics', kind: 'remark' }),
+    may: ['trainer', 'countyStaff', 'administrator'],
+  },
   [`${election}/papers/progress/route.ts#GET`]: {
     params: (w) => ({ county: 'larkmoor', id: w.election }),
     may: ['countyStaff', 'administrator'],
@@ -1092,7 +1121,10 @@ beforeAll(async () => {
   const marked = (await startQuiz(me, 'polls-basics', 'en')).attemptId
   await handInQuiz(me, marked)
   const { form } = await db().attempt.findUniqueOrThrow({ where: { id: marked } })
-  const question = (form as { questionIds: string[] }).questionIds[0]!
+  const { loadBank } = await import('@/lib/assessment/content')
+  const question = (form as { questionIds: string[] }).questionIds.find(
+    (id) => loadBank().get(id)?.version === 1,
+  )!
   const others = await db().attempt.findFirstOrThrow({
     where: {
       countyId: 'larkmoor',

@@ -212,6 +212,10 @@ const PAGES: Record<string, [Who, (w: World) => string]> = {
     'clerk',
     () => '/training/larkmoor/quizzes/polls-basics/appeals',
   ],
+  '(training)/training/[county]/quizzes/[quiz]/appeals/enter/page.tsx': [
+    'trainer',
+    () => '/training/larkmoor/quizzes/polls-basics/appeals/enter',
+  ],
   '(training)/training/[county]/quizzes/[quiz]/appeals/mend/[question]/page.tsx': [
     'clerk',
     (w) => `/training/larkmoor/quizzes/polls-basics/appeals/mend/${w.question}?version=1&mend=leave-out`,

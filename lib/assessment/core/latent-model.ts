@@ -33,7 +33,7 @@ export interface LatentFit {
 export function fitLatentModel(
   r: Responses,
   model: LatentModel,
-  options: { errors?: boolean } = {},
+  options: { errors?: boolean; onShare?: (share: number) => void } = {},
 ): LatentFit {
   const right = new Float64Array(r.items)
   const had = new Float64Array(r.items)
@@ -65,7 +65,14 @@ export function fitLatentModel(
     const { value, gradient } = likelihood(x)
     return { value: -value, gradient: gradient.map((g) => -g) }
   }
-  const best = minimise(negative, start, 1 / (0.15 * r.people), 1e-7 * Math.max(10, r.people))
+  const best = minimise(
+    negative,
+    start,
+    1 / (0.15 * r.people),
+    1e-7 * Math.max(10, r.people),
+    undefined,
+    options.onShare,
+  )
   const slopeAt = (at: number) => (slopes === 0 ? 1 : best.at[slopes === 1 ? k : k + at]!)
   if (!best.converged || used.some((_, at) => !(Math.abs(slopeAt(at)) < 25) || slopeAt(at) === 0))
     throw new RangeError('the fit does not settle: too few answers for this model')

@@ -15,6 +15,8 @@ export function minimise(
   scale: number,
   tolerance: number,
   maxIterations = 500,
+  /** Told before each step how far the largest gradient has come down to the tolerance, on a logarithmic scale. */
+  onShare: (share: number) => void = () => undefined,
 ): Minimum {
   const n = start.length
   let x = Float64Array.from(start)
@@ -27,9 +29,12 @@ export function minimise(
   reset()
   let fresh = true
   const largest = (g: Float64Array) => g.reduce((m, v) => Math.max(m, Math.abs(v)), 0)
+  const steepest = largest(gradient)
   for (let iteration = 0; iteration < maxIterations; iteration++) {
-    if (largest(gradient) <= tolerance)
-      return { at: x, value, gradient, iterations: iteration, converged: true }
+    const steep = largest(gradient)
+    if (steepest > tolerance)
+      onShare(Math.min(1, Math.max(0, Math.log(steepest / steep) / Math.log(steepest / tolerance))))
+    if (steep <= tolerance) return { at: x, value, gradient, iterations: iteration, converged: true }
     const p = new Float64Array(n)
     let slope = 0
     for (let i = 0; i < n; i++) {

@@ -50,7 +50,7 @@ export interface ItemReport {
   /** English is the reference, Spanish the focal group. */
   functioning: (ItemFunctioning & { en: number; es: number }) | null
   drift: (Drift & { before: number | null; after: number | null }) | null
-  /** Share of all forms that had it. */
+  /** Share of all forms drawn, marked or not, that had it. */
   exposure: number
 }
 
@@ -79,24 +79,31 @@ export interface QuizReportInput {
   sittings: readonly SittingRecord[]
   /** Options of single-choice questions, with their key. */
   options: ReadonlyMap<string, readonly { id: string; right: boolean }[]>
+  /** What stood on forms that were drawn and never marked (open, or withdrawn): it was seen all the same. */
+  unmarked?: readonly (readonly string[])[]
 }
+
+/** What is being worked out, for somebody who waits. */
+export type ReportStep = 'classical' | 'rasch' | 'two-parameter' | 'questions'
 
 const full = (item: SatItem): 0 | 1 => (item.fraction >= 1 - 1e-9 ? 1 : 0)
 
 /** Everything that the pages show of a quiz, from its finished sittings. Figures that need more people than there are
  *  are null. Latent models, language and drift take an answer as right when it earned all its points; stories are left
- *  out of them. O(sittings × items), and the fits (see fitLatentModel). */
-export function quizReport({ sittings, options }: QuizReportInput): QuizReport {
+ *  out of them. `onStep` is told what is being done and how far the whole is (0 to 1).
+ *  O(sittings × items), and the fits (see fitLatentModel). */
+export function quizReport(
+  { sittings, options, unmarked = [] }: QuizReportInput,
+  onStep: (step: ReportStep, share: number) => void = () => undefined,
+): QuizReport {
+  onStep('classical', 0)
   const inOrder = [...sittings].sort((a, b) => (a.on < b.on ? -1 : a.on > b.on ? 1 : 0))
   const seen = new Set<string>()
   const first = inOrder.filter((s) => !seen.has(s.personId) && seen.add(s.personId))
   const kinds = new Map(sittings.flatMap((s) => s.items.map((item) => [item.id, item.kind] as const)))
   const ids = [...kinds.keys()].sort()
   const at = new Map(ids.map((id, i) => [id, i]))
-  const exposure = exposureOf(
-    sittings.map((s) => s.items.map((item) => item.id)),
-    ids,
-  )
+  const exposure = exposureOf([...sittings.map((s) => s.items.map((item) => item.id)), ...unmarked], ids)
   const base = {
     sittings: sittings.length,
     people: first.length,
@@ -130,7 +137,8 @@ export function quizReport({ sittings, options }: QuizReportInput): QuizReport {
     return row
   })
   const classical = testStatistics(responsesFromMarks(rows)).items
-  const latent = latentFits(first, ids, at, kinds)
+  const latent = latentFits(first, ids, at, kinds, onStep)
+  onStep('questions', 0.8)
   const languages = {
     en: first.filter((s) => s.locale === 'en').length,
     es: first.filter((s) => s.locale === 'es').length,
@@ -166,6 +174,7 @@ export function quizReport({ sittings, options }: QuizReportInput): QuizReport {
     languages,
     driftSplitOn: splitOn,
     items: ids.map((id, i): ItemReport => {
+      onStep('questions', 0.8 + (0.2 * i) / ids.length)
       const own = optionsOf(first, id, options.get(id))
       const item = classical[i]!
       return {
@@ -240,6 +249,7 @@ function latentFits(
   ids: readonly string[],
   at: ReadonlyMap<string, number>,
   kinds: ReadonlyMap<string, string>,
+  onStep: (step: ReportStep, share: number) => void,
 ): { rasch: LatentFit | null; twoParameter: LatentFit | null; abilities: number[] } {
   if (sittings.length < ENOUGH_FOR_RASCH) return { rasch: null, twoParameter: null, abilities: [] }
   const rows = sittings.map((s) => {
@@ -248,10 +258,13 @@ function latentFits(
     return row
   })
   const responses = responsesFromMarks(rows)
-  const rasch = fitOrNull(responses, 'rasch')
+  const rasch = fitOrNull(responses, 'rasch', (share) => onStep('rasch', 0.1 + 0.2 * share))
   return {
     rasch,
-    twoParameter: sittings.length < ENOUGH_FOR_TWO_PARAMETERS ? null : fitOrNull(responses, 'two-parameter'),
+    twoParameter:
+      sittings.length < ENOUGH_FOR_TWO_PARAMETERS
+        ? null
+        : fitOrNull(responses, 'two-parameter', (share) => onStep('two-parameter', 0.3 + 0.5 * share)),
     abilities: rasch
       ? rows.map((row) =>
           expectedAbility(
@@ -263,9 +276,13 @@ function latentFits(
   }
 }
 
-function fitOrNull(responses: Responses, model: 'rasch' | 'two-parameter'): LatentFit | null {
+function fitOrNull(
+  responses: Responses,
+  model: 'rasch' | 'two-parameter',
+  onShare: (share: number) => void,
+): LatentFit | null {
   try {
-    return fitLatentModel(responses, model, { errors: model === 'rasch' })
+    return fitLatentModel(responses, model, { errors: model === 'rasch', onShare })
   } catch (error) {
     // Too few answers for the model: expected, and said so on the page.
     if (error instanceof RangeError) return null

@@ -1,9 +1,16 @@
 import { beforeAll, describe, expect, it, vi } from 'vitest'
 import { handInQuiz, startQuiz } from '@/lib/assessment/commands'
-import { drawPaperForm, setDoubleEntry, typePaperAnswers } from '@/lib/assessment/commands-paper'
-import { getQuizOrThrow } from '@/lib/assessment/queries'
+import {
+  drawPaperForm,
+  setDoubleEntry,
+  typePaperAnswers,
+  withdrawPaperForm,
+} from '@/lib/assessment/commands-paper'
+import { exposureOf, getQuizOrThrow } from '@/lib/assessment/queries'
 import { getPaperFormOrThrow, getPaperPage } from '@/lib/assessment/queries-paper'
 import { getQuizResultOrThrow } from '@/lib/assessment/queries-result'
+import { readSittings } from '@/lib/assessment/queries-statistics'
+import type { Form } from '@/lib/assessment/schema'
 import type { Actor } from '@/lib/auth/actor'
 import { db } from '@/lib/db/client'
 import { civilDateAt } from '@/lib/kernel/dates'
@@ -122,5 +129,53 @@ describe('a quiz on paper', () => {
     await expect(draw(worker, own)).rejects.toMatchObject({ code: 'FORBIDDEN' })
     const attemptId = await draw(worker)
     await expect(type(own, attemptId)).rejects.toMatchObject({ code: 'FORBIDDEN' })
+  })
+
+  it('is withdrawn with a reason before answers are typed: never marked, no try, and seen all the same', async () => {
+    const worker = await makeWorker()
+    const attemptId = await draw(worker)
+    const questionsOf = async (id: string) =>
+      ((await db().attempt.findUniqueOrThrow({ where: { id } })).form as unknown as Form).questionIds
+    const seen = await questionsOf(attemptId)
+    const before = await exposureOf(db(), 'small')
+    const input = { countyId, attemptId, why: 'lost' as const, note: 'left on the bus' }
+    await expect(withdrawPaperForm(await makeActor('trainer', 'fennick'), input)).rejects.toMatchObject({
+      code: 'NOT_FOUND',
+    })
+    await expect(
+      withdrawPaperForm({ ...trainer, pollWorkerId: worker.pollWorkerId }, input),
+    ).rejects.toMatchObject({ code: 'FORBIDDEN' })
+    await withdrawPaperForm(trainer, input)
+    await expect(withdrawPaperForm(trainer, input)).rejects.toMatchObject({ code: 'CONFLICT' })
+    await expect(type(trainer, attemptId)).rejects.toMatchObject({ code: 'CONFLICT' })
+    const { rows } = await getPaperPage(trainer, countyId, 'small')
+    expect(rows.at(-1)).toMatchObject({
+      attemptId,
+      withdrawn: 'the sheet is lost: left on the bus',
+      passed: null,
+    })
+    const [record] = await db().auditRecord.findMany({ where: { event: 'paper-form.withdrawn' } })
+    expect(record).toMatchObject({ subject: `attempt:${attemptId}`, detail: { why: 'lost' } })
+
+    // Its questions still count as drawn, in the balance and in the figures.
+    expect(await exposureOf(db(), 'small')).toEqual(before)
+    expect((await readSittings(countyId, 'small')).unmarked).toContainEqual(seen)
+    // No try was used up (two are allowed), and the next form avoids what may be known: of each subject the bank
+    // has twice what a form takes, and no overlap is allowed.
+    const next = await draw(worker)
+    expect(next).not.toBe(attemptId)
+    expect((await questionsOf(next)).filter((id) => seen.includes(id))).toEqual([])
+    expect(await type(trainer, next)).toEqual({ status: 'marked' })
+    expect(await factsOf(worker)).toHaveLength(1)
+  })
+
+  it('is not withdrawn once answers of it were typed', async () => {
+    await setDoubleEntry(clerk, { countyId, required: 'yes' })
+    const attemptId = await draw(await makeWorker())
+    expect(await type(trainer, attemptId)).toEqual({ status: 'second-needed' })
+    await expect(
+      withdrawPaperForm(trainer, { countyId, attemptId, why: 'spoiled', note: '' }),
+    ).rejects.toMatchObject({ code: 'CONFLICT' })
+    await setDoubleEntry(clerk, { countyId, required: 'no' })
   })
 })

@@ -10,6 +10,7 @@ import { systemClock } from '@/lib/kernel/clock'
 import { KEPT_LESSON } from '@/tests/db/scenarios/kept-lesson'
 import { makeActor, makeCounties, makeWorker, SOUND_LOG } from '@/tests/db/scenarios/people'
 import { useDatabase } from '@/tests/support/database'
+import { audit } from '@/tests/support/failing-audit'
 
 vi.mock('@/lib/assessment/content', async () => {
   const { SMALL_BANK, SMALL_DESIGN } = await import('./small-quiz')
@@ -23,18 +24,9 @@ vi.mock('@/lib/scenarios/content', async (original) => {
   const { withKeptLesson } = await import('@/tests/db/scenarios/kept-lesson')
   return withKeptLesson(await original<typeof import('@/lib/scenarios/content')>())
 })
-// Lets one test make the audit fail after everything else was written.
-const audit = vi.hoisted(() => ({ failOn: '' }))
-vi.mock('@/lib/audit/append', async (original) => {
-  const real = await original<typeof import('@/lib/audit/append')>()
-  return {
-    ...real,
-    appendAudit: (...args: Parameters<typeof real.appendAudit>) => {
-      if (args[2].event === audit.failOn) throw new Error('half-way')
-      return real.appendAudit(...args)
-    },
-  }
-})
+vi.mock('@/lib/audit/append', async (original) =>
+  (await import('@/tests/support/failing-audit')).failing(await original()),
+)
 
 useDatabase()
 beforeAll(makeCounties)

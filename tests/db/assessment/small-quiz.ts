@@ -66,7 +66,7 @@ export const SMALL_DESIGN = QuizDesign.parse({
 /** The same with questions on the story's subject, which a form on paper asks instead. */
 export const PAPER_BANK = new Map([
   ...SMALL_BANK,
-  ...['x', 'y', 'z'].map((x) => {
+  ...['w', 'x', 'y', 'z'].map((x) => {
     const q = QuestionSchema.parse({ ...(single(`c-${x}`) as object), competency: 'card-handling' })
     return [q.id, q] as const
   }),

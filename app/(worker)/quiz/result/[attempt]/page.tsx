@@ -8,6 +8,7 @@ import { requireActor } from '@/lib/auth/session'
 import { dateInWords } from '@/lib/kernel/date-words'
 import { orNotFound } from '@/lib/web/or-not-found'
 import { preferences } from '@/lib/web/preferences'
+import { Mended } from './mended'
 import { Misses } from './misses'
 
 const percent = (fraction: number) => Math.floor(fraction * 100 + 1e-9)
@@ -45,6 +46,7 @@ export default async function ResultPage({ params }: { params: Promise<{ attempt
         {result.critical && <p>{t('result.critical')}</p>}
         {result.belowFloor && <p>{t('result.floor')}</p>}
       </Notice>
+      <Mended mended={result.mended} />
       <section className="panel" aria-labelledby="after">
         <h2 id="after">{t('result.nextTitle')}</h2>
         {!result.passed && (

@@ -1,18 +1,19 @@
 import { dateText } from '@/app/(office)/parts/words'
 import { ActionForm } from '@/app/ui/action-form'
-import { Empty, Figures, Notice } from '@/app/ui/notice'
+import { Empty, Figures } from '@/app/ui/notice'
 import { askForStatistics } from '@/lib/assessment/commands-statistics'
 import { itemAdvice, quizWords } from '@/lib/assessment/core/quiz-words'
 import { askedQuestions, getQuizFigures, type StatisticsState } from '@/lib/assessment/queries-statistics'
+import { isUnderWay } from '@/lib/assessment/queries-work'
 import { requireActor } from '@/lib/auth/session'
 import { civilDateAt } from '@/lib/kernel/dates'
 import { orNotFound } from '@/lib/web/or-not-found'
-import { LookAgain } from '../../../../parts/look-again'
 import { ItemMap, ScoreHistogram } from '../plots'
 import { refreshStatisticsAction } from './actions'
 import { Methods } from './methods'
 import { QuestionTable } from './question-table'
 import { QuizPage } from './quiz-page'
+import { UnderWay } from './under-way'
 
 export const metadata = { title: 'Quiz figures' }
 
@@ -32,10 +33,12 @@ export default async function QuizFiguresPage({
   const actor = await requireActor(`/training/${countyId}/quizzes/${quiz}`)
   const figures = await orNotFound(getQuizFigures(actor, countyId, quiz))
   const { county, design, state, finished, openAppeals } = figures
-  let { pending } = figures
-  if (!pending && finished > 0 && isOld(state)) {
+  let { work } = figures
+  // What somebody stopped, or what failed, waits for the button.
+  const endedEarly = work?.status === 'cancelled' || work?.status === 'failed'
+  if (!isUnderWay(work) && !endedEarly && finished > 0 && isOld(state)) {
     await askForStatistics(actor, countyId, quiz)
-    pending = true
+    work = (await getQuizFigures(actor, countyId, quiz)).work
   }
   const base = `/training/${county.id}/quizzes/${design.id}`
   const report = state.status === 'ready' ? state.report : null
@@ -46,16 +49,20 @@ export default async function QuizFiguresPage({
       here="figures"
       openAppeals={openAppeals}
     >
-      {pending && (
-        <Notice>
-          <p>
-            {report
-              ? 'The figures are being worked out anew. '
-              : 'The figures are being worked out; they appear here in a moment. '}
-            <LookAgain href={base} />
-          </p>
-        </Notice>
-      )}
+      <UnderWay
+        work={work}
+        kind="statistics"
+        quiz={{ countyId: county.id, quizKey: design.id }}
+        mayStop
+        label={report ? 'The figures are being worked out anew' : 'The figures are being worked out'}
+        stopped={
+          report
+            ? 'The work on the figures was stopped. Those below are the earlier ones.'
+            : 'The work on the figures was stopped.'
+        }
+      >
+        {endedEarly && !report && <WorkOut countyId={county.id} quizKey={design.id} text="Work them out" />}
+      </UnderWay>
       {finished === 0 && (
         <Empty>
           <p>Nobody has finished this quiz yet. Its figures appear here with the first sittings.</p>
@@ -64,20 +71,26 @@ export default async function QuizFiguresPage({
       {report && finished > 0 && <Report report={report} base={base} />}
       {state.status === 'ready' && finished > 0 && (
         <div className="no-print">
-          <ActionForm action={refreshStatisticsAction}>
-            <input type="hidden" name="countyId" value={county.id} />
-            <input type="hidden" name="quizKey" value={design.id} />
-            <p className="quiet">
-              Worked out {dateText(civilDateAt(state.computedAt, county.timeZone))}
-              {state.fresh ? '; nobody has finished the quiz since.' : '; there are newer sittings.'}
-            </p>
-            <button type="submit">Work them out again</button>
-          </ActionForm>
+          <p className="quiet">
+            Worked out {dateText(civilDateAt(state.computedAt, county.timeZone))}
+            {state.fresh ? '; nobody has finished the quiz since.' : '; there are newer sittings.'}
+          </p>
+          {!isUnderWay(work) && (
+            <WorkOut countyId={county.id} quizKey={design.id} text="Work them out again" />
+          )}
         </div>
       )}
     </QuizPage>
   )
 }
+
+const WorkOut = ({ countyId, quizKey, text }: { countyId: string; quizKey: string; text: string }) => (
+  <ActionForm action={refreshStatisticsAction}>
+    <input type="hidden" name="countyId" value={countyId} />
+    <input type="hidden" name="quizKey" value={quizKey} />
+    <button type="submit">{text}</button>
+  </ActionForm>
+)
 
 function Report({
   report,

@@ -2,9 +2,11 @@ import { dateText } from '@/app/(office)/parts/words'
 import { ActionForm, Field } from '@/app/ui/action-form'
 import { Empty, TableBox, Tag } from '@/app/ui/notice'
 import { type AppealRow, getAppealsPage } from '@/lib/assessment/queries-appeals'
+import { isUnderWay } from '@/lib/assessment/queries-work'
 import { requireActor } from '@/lib/auth/session'
 import { orNotFound } from '@/lib/web/or-not-found'
 import { QuizPage } from '../quiz-page'
+import { UnderWay } from '../under-way'
 import { rejectAppealAction } from './actions'
 
 export const metadata = { title: 'Appeals' }
@@ -12,7 +14,7 @@ export const metadata = { title: 'Appeals' }
 export default async function AppealsPage({ params }: { params: Promise<{ county: string; quiz: string }> }) {
   const { county: countyId, quiz } = await params
   const actor = await requireActor(`/training/${countyId}/quizzes/${quiz}/appeals`)
-  const { county, design, appeals, remarks, mayDecide } = await orNotFound(
+  const { county, design, appeals, remarks, work, mayDecide, mayEnter } = await orNotFound(
     getAppealsPage(actor, countyId, quiz),
   )
   const base = `/training/${county.id}/quizzes/${design.id}`
@@ -28,6 +30,29 @@ export default async function AppealsPage({ params }: { params: Promise<{ county
         Anybody can say on their result page that a question is wrong. A question that is faulty is mended for
         everybody who had it, not for one person.
       </p>
+      {mayEnter && (
+        <p>
+          <a href={`${base}/appeals/enter`}>Enter an appeal for somebody who doesn’t use screens</a>
+        </p>
+      )}
+      <UnderWay
+        work={work}
+        kind="remark"
+        quiz={{ countyId: county.id, quizKey: design.id }}
+        mayStop={mayDecide}
+        label="A question is being re-marked"
+        stopped="The re-mark was stopped. Nothing was changed."
+      >
+        {work && (
+          <p>
+            {mayDecide && !isUnderWay(work) ? (
+              <a href={`${base}/appeals/mend/${work.mendHref}`}>{work.stem}</a>
+            ) : (
+              work.stem
+            )}
+          </p>
+        )}
+      </UnderWay>
       {appeals.length === 0 ? (
         <Empty>
           <p>Nobody has appealed against a question of this quiz.</p>
@@ -101,7 +126,11 @@ const Appeal = ({
   <article className="panel" aria-label={`Appeal of ${appeal.name}`}>
     <p className="row">
       <strong>{appeal.name}</strong>
-      <span className="quiet">{dateText(appeal.enteredOn)}</span>
+      <span className="quiet">
+        {appeal.askedOn
+          ? `asked on ${dateText(appeal.askedOn)}, entered by staff on ${dateText(appeal.enteredOn)}`
+          : dateText(appeal.enteredOn)}
+      </span>
       {appeal.decision === null ? (
         <Tag kind="warn">○ open</Tag>
       ) : (

@@ -6,6 +6,8 @@ import {
   setDoubleEntry,
   TypePaperInput,
   typePaperAnswers,
+  WithdrawPaperInput,
+  withdrawPaperForm,
 } from '@/lib/assessment/commands-paper'
 import { AppError } from '@/lib/kernel/errors'
 import { Id } from '@/lib/scenarios/schema'
@@ -34,3 +36,11 @@ export const doubleEntryAction = defineAction(DoubleEntryInput, async (actor, in
         : 'From now on one typing is enough.',
   }
 })
+
+export const withdrawPaperAction = defineAction(
+  WithdrawPaperInput.extend({ quizKey: Id }),
+  async (actor, input) => {
+    await withdrawPaperForm(actor, input)
+    return { goTo: `/training/${input.countyId}/quizzes/${input.quizKey}/paper` }
+  },
+)

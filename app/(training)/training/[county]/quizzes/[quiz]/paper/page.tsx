@@ -17,6 +17,12 @@ const State = ({ row, doubleEntry }: { row: PaperRow; doubleEntry: boolean }) =>
         {row.scoreFraction !== null && `${Math.floor(row.scoreFraction * 100 + 1e-9)} %`}
       </>
     )
+  if (row.withdrawn)
+    return (
+      <>
+        <Tag kind="info">– withdrawn</Tag> {row.withdrawn}
+      </>
+    )
   if (row.typings === 0) return <Tag kind="warn">○ out</Tag>
   return (
     <Tag kind="warn">
@@ -98,7 +104,7 @@ export default async function PaperPage({ params }: { params: Promise<{ county: 
                   </td>
                   {mayRun && (
                     <td>
-                      {row.passed === null && (
+                      {row.passed === null && !row.withdrawn && (
                         <>
                           <a
                             href={`${base}/${row.attemptId}/type`}

@@ -1,9 +1,12 @@
+import { ActionForm, Field } from '@/app/ui/action-form'
+import { Notice } from '@/app/ui/notice'
 import { SHEET_TEXTS, type SheetQuestion } from '@/lib/assessment/core/paper'
 import { getPaperFormOrThrow } from '@/lib/assessment/queries-paper'
 import { requireActor } from '@/lib/auth/session'
 import { dateInWords } from '@/lib/kernel/date-words'
 import { orNotFound } from '@/lib/web/or-not-found'
 import { QuizPage } from '../../quiz-page'
+import { withdrawPaperAction } from '../actions'
 
 export const metadata = { title: 'Form for print' }
 
@@ -37,13 +40,21 @@ export default async function PrintFormPage({
           <a className="button" href={`${base}/${attempt}/key`}>
             Key sheet
           </a>
-          {!form.finished && (
+          {!form.finished && !form.withdrawn && (
             <a className="button" href={`${base}/${attempt}/type`}>
               Type the answers
             </a>
           )}
           <a href={base}>All forms on paper</a>
         </p>
+        {form.withdrawn && (
+          <Notice kind="warn">
+            <p>This form was withdrawn: {form.withdrawn}. It is never marked. Draw another one.</p>
+          </Notice>
+        )}
+        {!form.finished && !form.withdrawn && form.typings === 0 && (
+          <Withdraw countyId={countyId} quizKey={quiz} attemptId={attempt} />
+        )}
       </div>
       <div lang={form.locale} className="paper-form">
         <h2>
@@ -103,3 +114,35 @@ export default async function PrintFormPage({
     </QuizPage>
   )
 }
+
+const Withdraw = (form: { countyId: string; quizKey: string; attemptId: string }) => (
+  <details>
+    <summary>Withdraw this form</summary>
+    <p>
+      For a sheet that is spoiled, lost or not needed. The form is never marked and is no try of the person’s;
+      its questions count as seen, and the next form has others where it can.
+    </p>
+    <ActionForm action={withdrawPaperAction}>
+      {Object.entries(form).map(([name, value]) => (
+        <input type="hidden" name={name} value={value} key={name} />
+      ))}
+      <fieldset>
+        <legend>Why?</legend>
+        <label className="choice">
+          <input type="radio" name="why" value="spoiled" required />
+          <span>The sheet is spoiled</span>
+        </label>
+        <label className="choice">
+          <input type="radio" name="why" value="lost" />
+          <span>The sheet is lost: others may have seen it</span>
+        </label>
+        <label className="choice">
+          <input type="radio" name="why" value="not-needed" />
+          <span>It isn’t needed any more</span>
+        </label>
+      </fieldset>
+      <Field name="note" label="What happened?" hint="May stay empty." autoComplete="off" maxLength={300} />
+      <button type="submit">Withdraw the form</button>
+    </ActionForm>
+  </details>
+)

@@ -77,8 +77,9 @@ export default async function MendPage({
             <h2>Apply it</h2>
             <p>
               Everybody who had the question is marked again, as shown. New passes count from the day of the
-              sitting; passes that are none any more stop counting today. The question is not drawn again
-              before it has a new version.
+              sitting; passes that are none any more stop counting today, and certificates follow. Whoever
+              gets another result is told by e-mail, and reads it with their result. The question is not drawn
+              again before it has a new version.
             </p>
             <ActionForm action={applyRemarkAction}>
               <input type="hidden" name="countyId" value={county.id} />
@@ -90,7 +91,7 @@ export default async function MendPage({
               <Field
                 name="reason"
                 label="What was wrong?"
-                hint="It stands in the record, and those who appealed read it."
+                hint="It stands in the record, and everybody whose result changes reads it."
                 autoComplete="off"
               />
               <button type="submit" data-kind="main">
@@ -138,6 +139,7 @@ function Plan({ plan }: { plan: RemarkPlan }) {
                 <th scope="col">Person</th>
                 <th scope="col">Before</th>
                 <th scope="col">After</th>
+                <th scope="col">Is told</th>
               </tr>
             </thead>
             <tbody>
@@ -150,6 +152,7 @@ function Plan({ plan }: { plan: RemarkPlan }) {
                   <td>
                     {percent(change.after.scoreFraction)} <Verdict passed={change.after.passed} />
                   </td>
+                  <td>{change.mailed ? 'by e-mail' : 'no e-mail: call or write'}</td>
                 </tr>
               ))}
             </tbody>

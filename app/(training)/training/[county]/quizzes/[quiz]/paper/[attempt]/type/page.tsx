@@ -45,7 +45,11 @@ export default async function TypePage({
         <strong>Compare the form’s mark with the sheet in your hand.</strong>{' '}
         <a href={`/training/${countyId}/quizzes/${quiz}/paper`}>All forms on paper</a>
       </p>
-      {form.finished ? (
+      {form.withdrawn ? (
+        <Notice kind="warn">
+          <p>This form was withdrawn: {form.withdrawn}. Nothing can be typed.</p>
+        </Notice>
+      ) : form.finished ? (
         <Notice kind="good">
           <p>This form is marked. Nothing more can be typed.</p>
         </Notice>
