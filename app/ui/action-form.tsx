@@ -55,6 +55,72 @@ export function ActionForm({
   )
 }
 
+/** All that was typed and ticked when the form was refused; undefined before that. */
+function useAllEntered() {
+  const outcome = useOutcome()
+  return outcome.status === 'refused' || outcome.status === 'failed' ? outcome.entered : undefined
+}
+
+/** What stood in a field when its form was refused. */
+export function useEntered(name: string): string | undefined {
+  const entered = useAllEntered()?.[name]
+  return typeof entered === 'string' ? entered : undefined
+}
+
+/** What a field held and what was wrong with it when its form was refused, and what says so to a screen reader. */
+function useEntry(name: string, hint: string | undefined) {
+  const outcome = useOutcome()
+  const error = outcome.status === 'refused' ? outcome.fields?.[name] : undefined
+  const id = useFieldId(name)
+  return {
+    id,
+    entered: useEntered(name),
+    error,
+    described: {
+      'aria-invalid': error ? true : undefined,
+      'aria-describedby':
+        [hint && `${id}-hint`, error && `${id}-error`].filter(Boolean).join(' ') || undefined,
+    },
+  }
+}
+
+const Labelled = ({
+  id,
+  label,
+  hint,
+  error,
+  children,
+}: {
+  id: string
+  label: string
+  hint?: string
+  error?: string
+  children: ReactNode
+}) => (
+  <div className="field">
+    <label htmlFor={id}>{label}</label>
+    {hint && (
+      <p className="hint" id={`${id}-hint`}>
+        {hint}
+      </p>
+    )}
+    {children}
+    {error && (
+      <p className="field-error" id={`${id}-error`}>
+        {error}
+      </p>
+    )}
+  </div>
+)
+
+interface Labels {
+  name: string
+  label: string
+  hint?: string
+  defaultValue?: string
+}
+type Without<T> = Omit<T, 'name' | 'defaultValue' | 'id'>
+
 /** A labelled text field that shows what was wrong with it, and keeps what was typed. */
 export function Field({
   name,
@@ -62,38 +128,42 @@ export function Field({
   hint,
   defaultValue,
   ...input
-}: { name: string; label: string; hint?: string; defaultValue?: string } & Omit<
-  React.InputHTMLAttributes<HTMLInputElement>,
-  'name' | 'defaultValue' | 'id'
->) {
-  const outcome = useOutcome()
-  const refused = outcome.status === 'refused' ? outcome : undefined
-  const error = refused?.fields?.[name]
-  const id = useFieldId(name)
-  const describedBy = [hint && `${id}-hint`, error && `${id}-error`].filter(Boolean).join(' ') || undefined
+}: Labels & Without<React.InputHTMLAttributes<HTMLInputElement>>) {
+  const { id, entered, error, described } = useEntry(name, hint)
   return (
-    <div className="field">
-      <label htmlFor={id}>{label}</label>
-      {hint && (
-        <p className="hint" id={`${id}-hint`}>
-          {hint}
-        </p>
-      )}
+    <Labelled id={id} label={label} hint={hint} error={error}>
       <input
         {...input}
+        {...described}
         id={id}
         name={name}
-        key={refused?.entered?.[name]}
-        defaultValue={refused?.entered?.[name] ?? defaultValue}
-        aria-invalid={error ? true : undefined}
-        aria-describedby={describedBy}
+        key={entered}
+        defaultValue={entered ?? defaultValue}
       />
-      {error && (
-        <p className="field-error" id={`${id}-error`}>
-          {error}
-        </p>
-      )}
-    </div>
+    </Labelled>
+  )
+}
+
+/** The same for several lines. */
+export function LongField({
+  name,
+  label,
+  hint,
+  defaultValue,
+  ...area
+}: Labels & Without<React.TextareaHTMLAttributes<HTMLTextAreaElement>>) {
+  const { id, entered, error, described } = useEntry(name, hint)
+  return (
+    <Labelled id={id} label={label} hint={hint} error={error}>
+      <textarea
+        {...area}
+        {...described}
+        id={id}
+        name={name}
+        key={entered}
+        defaultValue={entered ?? defaultValue}
+      />
+    </Labelled>
   )
 }
 
@@ -104,47 +174,41 @@ export function Choice({
   hint,
   options,
   defaultValue,
-}: {
-  name: string
-  label: string
-  hint?: string
+}: Labels & {
   /** Value and words. */
   options: [string, string][]
-  defaultValue?: string
 }) {
-  const outcome = useOutcome()
-  const refused = outcome.status === 'refused' ? outcome : undefined
-  const error = refused?.fields?.[name]
-  const id = useFieldId(name)
-  const describedBy = [hint && `${id}-hint`, error && `${id}-error`].filter(Boolean).join(' ') || undefined
+  const { id, entered, error, described } = useEntry(name, hint)
   return (
-    <div className="field">
-      <label htmlFor={id}>{label}</label>
-      {hint && (
-        <p className="hint" id={`${id}-hint`}>
-          {hint}
-        </p>
-      )}
-      <select
-        id={id}
-        name={name}
-        key={refused?.entered?.[name]}
-        defaultValue={refused?.entered?.[name] ?? defaultValue}
-        aria-invalid={error ? true : undefined}
-        aria-describedby={describedBy}
-      >
+    <Labelled id={id} label={label} hint={hint} error={error}>
+      <select {...described} id={id} name={name} key={entered} defaultValue={entered ?? defaultValue}>
         {options.map(([value, words]) => (
           <option key={value} value={value}>
             {words}
           </option>
         ))}
       </select>
-      {error && (
-        <p className="field-error" id={`${id}-error`}>
-          {error}
-        </p>
-      )}
-    </div>
+    </Labelled>
+  )
+}
+
+/** A box or round button to tick, within its own label; keeps what was ticked when the form was refused. */
+export function Tick({
+  type = 'checkbox',
+  name,
+  value,
+  defaultChecked = false,
+  ...input
+}: {
+  type?: 'checkbox' | 'radio'
+  name: string
+  value: string
+  defaultChecked?: boolean
+} & Omit<React.InputHTMLAttributes<HTMLInputElement>, 'type' | 'name' | 'value' | 'defaultChecked'>) {
+  const entered = useAllEntered()
+  const checked = entered ? [entered[name.replace(/\[\]$/, '')]].flat().includes(value) : defaultChecked
+  return (
+    <input {...input} key={String(checked)} type={type} name={name} value={value} defaultChecked={checked} />
   )
 }
 

@@ -6,7 +6,7 @@ import { currentActor } from '@/lib/auth/session'
 import { AppError } from '@/lib/kernel/errors'
 import type { Locale } from '@/lib/kernel/wording'
 import { log } from './log'
-import type { Outcome } from './outcome'
+import type { Entered, Outcome } from './outcome'
 import { preferences } from './preferences'
 
 /** What an action's work may answer: a sentence to show, a page to go to, a small value. */
@@ -29,11 +29,14 @@ export function formFields(form: FormData): Record<string, unknown> {
 
 const SECRET_FIELD = /password|code|secret/i
 
-/** What the person typed, to fill the form again after a refusal; never a password or a code. */
-const enteredIn = (fields: Record<string, unknown>): Record<string, string> =>
+const isText = (value: unknown): value is string => typeof value === 'string'
+
+/** What the person typed and ticked, to fill the form again after a refusal; never a password, a code or a file. */
+const enteredIn = (fields: Record<string, unknown>): Entered =>
   Object.fromEntries(
     Object.entries(fields).filter(
-      (f): f is [string, string] => typeof f[1] === 'string' && !SECRET_FIELD.test(f[0]),
+      (f): f is [string, string | string[]] =>
+        (isText(f[1]) || (Array.isArray(f[1]) && f[1].every(isText))) && !SECRET_FIELD.test(f[0]),
     ),
   )
 
@@ -81,7 +84,7 @@ async function perform(
       throw error
     const eventId = randomUUID().slice(0, 8)
     log.error({ eventId, err: error }, 'an action failed')
-    return { status: 'failed', message: FAILED[locale](eventId), eventId }
+    return { status: 'failed', message: FAILED[locale](eventId), eventId, entered: enteredIn(fields) }
   }
   if (answer?.goTo) redirect(answer.goTo)
   return { status: 'done', message: answer?.message, value: answer?.value }

@@ -1,5 +1,8 @@
 import type { RefusalCode } from '@/lib/kernel/errors'
 
+/** What was typed and ticked, by field; several values where the field's name ends in `[]` (here without it). */
+export type Entered = Record<string, string | string[]>
+
 /** What a form gets back from its action; small and serialisable, so that it also works before JavaScript has loaded. */
 export type Outcome =
   | { status: 'idle' }
@@ -9,8 +12,8 @@ export type Outcome =
       code: RefusalCode
       message: string
       fields?: Record<string, string>
-      entered?: Record<string, string>
+      entered?: Entered
     }
-  | { status: 'failed'; message: string; eventId: string }
+  | { status: 'failed'; message: string; eventId: string; entered?: Entered }
 
 export const IDLE: Outcome = { status: 'idle' }

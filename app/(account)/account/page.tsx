@@ -1,5 +1,5 @@
 import { getTranslations } from 'next-intl/server'
-import { ActionForm } from '@/app/ui/action-form'
+import { ActionForm, Tick } from '@/app/ui/action-form'
 import { Page } from '@/app/ui/frame'
 import { requireActor } from '@/lib/auth/session'
 import { mayLendTablet } from '@/lib/auth/tablet'
@@ -21,7 +21,7 @@ const Choices = ({
     <legend>{legend}</legend>
     {options.map((option) => (
       <label className="choice" key={option.value} lang={option.lang}>
-        <input type="radio" name={name} value={option.value} defaultChecked={option.value === chosen} />
+        <Tick type="radio" name={name} value={option.value} defaultChecked={option.value === chosen} />
         {option.label}
       </label>
     ))}

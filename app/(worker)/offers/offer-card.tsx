@@ -1,6 +1,6 @@
 import { getTranslations } from 'next-intl/server'
 import type { ReactNode } from 'react'
-import { ActionForm } from '@/app/ui/action-form'
+import { ActionForm, LongField, Tick } from '@/app/ui/action-form'
 import { Tag } from '@/app/ui/notice'
 import { dateInWords } from '@/lib/kernel/date-words'
 import { milesText } from '@/lib/kernel/miles'
@@ -37,7 +37,7 @@ export const AnswerForm = ({
   answer: string
   children: ReactNode
 }) => (
-  <ActionForm action={door.action}>
+  <ActionForm action={door.action} id={`${answer}-${offers.map((o) => o.id).join('-')}`}>
     {door.token && <input type="hidden" name="token" value={door.token} />}
     {offers.map((o) => (
       <input key={o.id} type="hidden" name="offerIds[]" value={o.id} />
@@ -159,12 +159,12 @@ export async function OfferCard({
               <legend>{t('why')}</legend>
               {DECLINE_REASONS.map((reason) => (
                 <label key={reason} className="choice">
-                  <input type="radio" name="reason" value={reason} defaultChecked={reason === 'private'} />{' '}
+                  <Tick type="radio" name="reason" value={reason} defaultChecked={reason === 'private'} />{' '}
                   <span>{t(`reason.${reason}`)}</span>
                 </label>
               ))}
             </fieldset>
-            <NoteField id={`no-${offer.id}`} label={t('note')} hint={t('noteHint')} />
+            <LongField name="note" label={t('note')} hint={t('noteHint')} rows={2} maxLength={500} />
             <button type="submit" data-kind="bad" className="wide">
               {t('declineNow')}
             </button>
@@ -176,7 +176,7 @@ export async function OfferCard({
           <summary>{t('ask')}</summary>
           <p>{t('askWhat')}</p>
           <AnswerForm door={door} offers={[offer]} answer="askedElsewhere">
-            <NoteField id={`ask-${offer.id}`} label={t('askNote')} hint={t('noteHint')} />
+            <LongField name="note" label={t('askNote')} hint={t('noteHint')} rows={2} maxLength={500} />
             <button type="submit" className="wide">
               {t('askNow')}
             </button>
@@ -223,15 +223,5 @@ export async function OfferCard({
     </section>
   )
 }
-
-const NoteField = ({ id, label, hint }: { id: string; label: string; hint: string }) => (
-  <div className="field">
-    <label htmlFor={id}>{label}</label>
-    <p className="hint" id={`${id}-hint`}>
-      {hint}
-    </p>
-    <textarea id={id} name="note" rows={2} maxLength={500} aria-describedby={`${id}-hint`} />
-  </div>
-)
 
 const miles = (km: number): string => milesText(km).replace('miles', 'millas').replace('mile', 'milla')

@@ -1,5 +1,5 @@
 import { getTranslations } from 'next-intl/server'
-import { ActionForm } from '@/app/ui/action-form'
+import { ActionForm, Tick } from '@/app/ui/action-form'
 import { setWantedPositionAction } from './actions'
 
 /** Which work at the polls the person wants to do. */
@@ -18,7 +18,7 @@ export async function PositionChoice({
         <p className="hint">{t('choosePositionWhy')}</p>
         {positions.map((position) => (
           <label className="choice" key={position.key}>
-            <input
+            <Tick
               type="radio"
               name="positionKey"
               value={position.key}

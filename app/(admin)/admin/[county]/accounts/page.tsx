@@ -1,4 +1,4 @@
-import { ActionForm, Field } from '@/app/ui/action-form'
+import { ActionForm, Field, Tick } from '@/app/ui/action-form'
 import { Empty, Notice, TableBox, Tag } from '@/app/ui/notice'
 import { STAFF_ACCESS } from '@/lib/auth/accounts'
 import { getOffice, listAccounts } from '@/lib/auth/queries'
@@ -121,7 +121,7 @@ export default async function AccountsPage({
             <legend>This person is</legend>
             {STAFF_ACCESS.map((access) => (
               <label className="choice" key={access}>
-                <input type="radio" name="access" value={access} defaultChecked={access === 'trainer'} />
+                <Tick type="radio" name="access" value={access} defaultChecked={access === 'trainer'} />
                 {ACCESS_WORDS[access]}
               </label>
             ))}

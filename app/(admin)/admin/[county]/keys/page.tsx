@@ -1,5 +1,5 @@
 import { notFound } from 'next/navigation'
-import { ActionForm } from '@/app/ui/action-form'
+import { ActionForm, Tick } from '@/app/ui/action-form'
 import { Empty, Notice, Tag } from '@/app/ui/notice'
 import { getOffice } from '@/lib/auth/queries'
 import { requireActor } from '@/lib/auth/session'
@@ -59,11 +59,11 @@ export default async function KeysPage({
             <fieldset>
               <legend>Certificate files that the old key signed</legend>
               <label className="choice">
-                <input type="radio" name="signed" value="stays" defaultChecked />
+                <Tick type="radio" name="signed" value="stays" defaultChecked />
                 stay good, each until it ends (usual)
               </label>
               <label className="choice">
-                <input type="radio" name="signed" value="expires" />
+                <Tick type="radio" name="signed" value="expires" />
                 count no more: each person downloads their file once more, signed with the new key
               </label>
             </fieldset>

@@ -1,5 +1,5 @@
 import { notFound } from 'next/navigation'
-import { ActionForm } from '@/app/ui/action-form'
+import { ActionForm, Tick } from '@/app/ui/action-form'
 import { Empty } from '@/app/ui/notice'
 import { getOffice } from '@/lib/auth/queries'
 import { requireActor } from '@/lib/auth/session'
@@ -96,8 +96,7 @@ export default async function LessonPlanPage({
                   .filter((lesson) => lesson.group === group)
                   .map((lesson) => (
                     <label className="choice" key={lesson.id}>
-                      <input
-                        type="checkbox"
+                      <Tick
                         name="lessons[]"
                         value={lesson.id}
                         defaultChecked={position.lessons.includes(lesson.id)}

@@ -1,4 +1,4 @@
-import { ActionForm, Choice, Field } from '@/app/ui/action-form'
+import { ActionForm, Choice, Field, Tick } from '@/app/ui/action-form'
 import { Empty, TableBox } from '@/app/ui/notice'
 import { can } from '@/lib/auth/permissions'
 import { requireActor } from '@/lib/auth/session'
@@ -103,8 +103,7 @@ export default async function ElectionsPage({ params }: { params: Promise<{ coun
               />
             </div>
             <label className="tick">
-              <input type="checkbox" name="people" value="yes" /> Seat the same people as a draft (for a
-              runoff)
+              <Tick name="people" value="yes" /> Seat the same people as a draft (for a runoff)
             </label>
             <button type="submit" data-kind="main">
               Make the election

@@ -1,4 +1,4 @@
-import { ActionForm, Field } from '@/app/ui/action-form'
+import { ActionForm, Field, Tick } from '@/app/ui/action-form'
 import { Empty, Figures, Tag } from '@/app/ui/notice'
 import { requireActor } from '@/lib/auth/session'
 import { getOathView } from '@/lib/classes/queries-oath'
@@ -96,7 +96,7 @@ export default async function OathPage({
                   <div className="names">
                     {open.map((row) => (
                       <label className="choice" key={row.workerId}>
-                        <input type="checkbox" name="workerIds[]" value={row.workerId} />
+                        <Tick name="workerIds[]" value={row.workerId} />
                         <span>
                           {row.name} <span className="quiet small">{row.countyRef}</span>
                           {row.seated && <span className="quiet small"> · has a seat</span>}

@@ -1,5 +1,5 @@
 import { getTranslations } from 'next-intl/server'
-import { ActionForm } from '@/app/ui/action-form'
+import { ActionForm, LongField } from '@/app/ui/action-form'
 import { enterAppealAction } from '../../actions'
 
 /** Closed until somebody wants it: says that a question is wrong. */
@@ -9,13 +9,10 @@ export async function AppealForm({ attemptId, questionId }: { attemptId: string;
   return (
     <details>
       <summary>{t('appeal.title')}</summary>
-      <ActionForm action={enterAppealAction}>
+      <ActionForm action={enterAppealAction} id={id}>
         <input type="hidden" name="attemptId" value={attemptId} />
         <input type="hidden" name="questionId" value={questionId} />
-        <div className="field">
-          <label htmlFor={id}>{t('appeal.label')}</label>
-          <textarea id={id} name="text" rows={3} maxLength={1000} required />
-        </div>
+        <LongField name="text" label={t('appeal.label')} rows={3} maxLength={1000} required />
         <button type="submit">{t('appeal.send')}</button>
       </ActionForm>
     </details>

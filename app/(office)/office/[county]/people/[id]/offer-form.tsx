@@ -1,4 +1,4 @@
-import { ActionForm, Field } from '@/app/ui/action-form'
+import { ActionForm, Choice, Field, Tick } from '@/app/ui/action-form'
 import { toMiles } from '@/lib/kernel/miles'
 import { SHIFT_WORDS } from '@/lib/roster/words'
 import { changeOfferAction } from './actions'
@@ -25,27 +25,18 @@ export const OfferForm = ({
   <ActionForm action={changeOfferAction}>
     <input type="hidden" name="countyId" value={countyId} />
     <input type="hidden" name="workerId" value={person.id} />
-    <div className="field">
-      <label htmlFor="wants">Wants to work in</label>
-      <select id="wants" name="wantsPositionKey" defaultValue={person.wantsPositionKey ?? ''}>
-        <option value="">no wish</option>
-        {positions.map((p) => (
-          <option key={p.key} value={p.key}>
-            {p.name}
-          </option>
-        ))}
-      </select>
-    </div>
-    <div className="field">
-      <label htmlFor="shift">Part of the day</label>
-      <select id="shift" name="offersShift" defaultValue={person.offersShift}>
-        {Object.entries(SHIFT_WORDS).map(([key, words]) => (
-          <option key={key} value={key}>
-            {words}
-          </option>
-        ))}
-      </select>
-    </div>
+    <Choice
+      name="wantsPositionKey"
+      label="Wants to work in"
+      options={[['', 'no wish'], ...positions.map((p): [string, string] => [p.key, p.name])]}
+      defaultValue={person.wantsPositionKey ?? ''}
+    />
+    <Choice
+      name="offersShift"
+      label="Part of the day"
+      options={Object.entries(SHIFT_WORDS)}
+      defaultValue={person.offersShift}
+    />
     <Field
       name="unavailableOn"
       label="Not available on"
@@ -60,7 +51,7 @@ export const OfferForm = ({
       defaultValue={person.maxTravelKm === null ? '' : String(Number(toMiles(person.maxTravelKm).toFixed(1)))}
     />
     <label className="choice">
-      <input type="checkbox" name="active" value="yes" defaultChecked={person.active} />
+      <Tick name="active" value="yes" defaultChecked={person.active} />
       Active: may be seated
     </label>
     <button type="submit">Save</button>

@@ -1,4 +1,4 @@
-import { ActionForm } from '@/app/ui/action-form'
+import { ActionForm, Tick } from '@/app/ui/action-form'
 import { Empty, Figures, Notice, Tag } from '@/app/ui/notice'
 import { requireActor } from '@/lib/auth/session'
 import { env } from '@/lib/env'
@@ -165,7 +165,7 @@ const Person = ({
             <legend>How did it go?</legend>
             {Object.entries(CALLS).map(([value, words]) => (
               <label className="choice" key={value}>
-                <input type="radio" name="outcome" value={value} required />
+                <Tick type="radio" name="outcome" value={value} required />
                 {words}
               </label>
             ))}

@@ -1,5 +1,5 @@
 import { getTranslations } from 'next-intl/server'
-import { Field } from '@/app/ui/action-form'
+import { Field, Tick } from '@/app/ui/action-form'
 import type { FormQuestion } from '@/lib/assessment/queries'
 import { RankSelect } from './rank-select'
 import { RoomPlan } from './room-plan'
@@ -17,7 +17,7 @@ const Choices = ({
 }) =>
   options.map((option, i) => (
     <label className="choice" key={option.id}>
-      <input type={type} name="chosen[]" value={option.id} defaultChecked={chosen.includes(option.id)} />
+      <Tick type={type} name="chosen[]" value={option.id} defaultChecked={chosen.includes(option.id)} />
       <span>
         {numbered && <strong>{i + 1}. </strong>}
         {option.text}

@@ -1,5 +1,5 @@
 'use client'
-import { useOutcome } from '@/app/ui/action-form'
+import { useEntered } from '@/app/ui/action-form'
 
 /** The place of one line; keeps what was chosen when the answer was refused. */
 export function RankSelect({
@@ -15,8 +15,7 @@ export function RankSelect({
   places: number
   chosen: string
 }) {
-  const outcome = useOutcome()
-  const entered = outcome.status === 'refused' ? outcome.entered?.[name] : undefined
+  const entered = useEntered(name)
   return (
     <select id={name} name={name} aria-label={label} key={entered} defaultValue={entered ?? chosen}>
       <option value="">{none}</option>

@@ -1,5 +1,5 @@
 import { dateText } from '@/app/(office)/parts/words'
-import { ActionForm, Field } from '@/app/ui/action-form'
+import { ActionForm, Field, Tick } from '@/app/ui/action-form'
 import { Empty, TableBox, Tag } from '@/app/ui/notice'
 import { getPaperPage, type PaperRow } from '@/lib/assessment/queries-paper'
 import { requireActor } from '@/lib/auth/session'
@@ -62,11 +62,11 @@ export default async function PaperPage({ params }: { params: Promise<{ county: 
             <fieldset>
               <legend>Language</legend>
               <label className="choice">
-                <input type="radio" name="locale" value="en" defaultChecked />
+                <Tick type="radio" name="locale" value="en" defaultChecked />
                 <span>English</span>
               </label>
               <label className="choice">
-                <input type="radio" name="locale" value="es" />
+                <Tick type="radio" name="locale" value="es" />
                 <span lang="es">Español</span>
               </label>
             </fieldset>

@@ -1,5 +1,5 @@
 import { dateText } from '@/app/(office)/parts/words'
-import { ActionForm, Field } from '@/app/ui/action-form'
+import { ActionForm, Field, LongField, Tick } from '@/app/ui/action-form'
 import { Empty, Notice, TableBox, Tag } from '@/app/ui/notice'
 import { getPassMarkPage, type PanelRow } from '@/lib/assessment/queries-panels'
 import { requireActor } from '@/lib/auth/session'
@@ -8,7 +8,6 @@ import { civilDateAt } from '@/lib/kernel/dates'
 import { orNotFound } from '@/lib/web/or-not-found'
 import { QuizPage } from '../quiz-page'
 import { beginPanelAction } from './actions'
-import { Roles } from './roles'
 
 export const metadata = { title: 'Pass mark' }
 
@@ -109,12 +108,17 @@ export default async function PassMarkPage({
               max={today}
               required
             />
-            <Roles />
+            <LongField
+              name="roles"
+              label="Judges: one role a line"
+              hint="What they do, not their names: “lead, nine elections”, “clerk’s deputy”, “trainer”. At least five is common practice."
+              rows={6}
+            />
             <fieldset>
               <legend>How many questions?</legend>
               {[1, 2, 3].map((forms) => (
                 <label className="choice" key={forms}>
-                  <input type="radio" name="forms" value={forms} defaultChecked={forms === 2} />
+                  <Tick type="radio" name="forms" value={String(forms)} defaultChecked={forms === 2} />
                   <span>
                     {forms === 1
                       ? 'Those of one form'

@@ -1,4 +1,4 @@
-import { ActionForm } from '@/app/ui/action-form'
+import { ActionForm, Tick } from '@/app/ui/action-form'
 import { Notice } from '@/app/ui/notice'
 import { requireActor } from '@/lib/auth/session'
 import { getOfficeCounty } from '@/lib/elections/queries'
@@ -66,7 +66,7 @@ export default async function ComparePage({
               <legend>{label}</legend>
               {[kept, merged].map((side, i) => (
                 <label className="choice" key={side.id}>
-                  <input
+                  <Tick
                     type="radio"
                     name={`take.${key}`}
                     value={i === 0 ? 'kept' : 'merged'}

@@ -1,5 +1,5 @@
 import { dateText } from '@/app/(office)/parts/words'
-import { ActionForm } from '@/app/ui/action-form'
+import { ActionForm, Tick } from '@/app/ui/action-form'
 import { Figures, Notice, TableBox, Tag } from '@/app/ui/notice'
 import { adoptable, cutOf } from '@/lib/assessment/panel'
 import { getPanelOrThrow, type PanelDetail } from '@/lib/assessment/queries-panels'
@@ -106,7 +106,7 @@ export default async function PanelPage({
                 <legend>Which mark?</legend>
                 {adoptable(panel.items, second).map((mark) => (
                   <label className="choice" key={mark.key}>
-                    <input type="radio" name="which" value={mark.key} defaultChecked={mark.key === 'mean'} />
+                    <Tick type="radio" name="which" value={mark.key} defaultChecked={mark.key === 'mean'} />
                     <span>
                       <strong>{percent(mark.fraction)}</strong>{' '}
                       {mark.key === 'mean'
