@@ -1,4 +1,4 @@
-import { ActionForm, Choice, Field, FieldError } from '@/app/ui/action-form'
+import { ActionForm, Choice, Field, FieldError, Tick } from '@/app/ui/action-form'
 import { Empty, Notice, Tag } from '@/app/ui/notice'
 import { requireActor } from '@/lib/auth/session'
 import { getPositionsPage, type PositionsPage } from '@/lib/certification/queries-rules'
@@ -98,7 +98,7 @@ const Adopt = ({ page, county }: { page: PositionsPage; county: string }) => (
         <legend>Positions</legend>
         {page.templates.map((template) => (
           <label className="choice" key={template.key}>
-            <input type="checkbox" name="template[]" value={template.key} defaultChecked={false} />
+            <Tick name="template[]" value={template.key} />
             <span>
               <b>{template.name}</b>
               <br />
@@ -130,8 +130,8 @@ const Adopt = ({ page, county }: { page: PositionsPage; county: string }) => (
         />
       </div>
       <label className="choice">
-        <input type="checkbox" name="checked" value="yes" />I have checked these rules against our state’s law
-        and our county’s procedures.
+        <Tick name="checked" value="yes" /> I have checked these rules against our state’s law and our
+        county’s procedures.
       </label>
       <FieldError name="checked" />
       <button type="submit" data-kind="main">

@@ -1,5 +1,5 @@
 import { dateText } from '@/app/(office)/parts/words'
-import { ActionForm, Field } from '@/app/ui/action-form'
+import { ActionForm, Field, Tick } from '@/app/ui/action-form'
 import { Notice } from '@/app/ui/notice'
 import { type AppealForPage, getAppealForPage } from '@/lib/assessment/queries-appeal-for'
 import { requireActor } from '@/lib/auth/session'
@@ -72,7 +72,7 @@ export default async function EnterAppealPage({
               <legend>Which question?</legend>
               {chosen.questions.map((question) => (
                 <label className="choice" key={question.id}>
-                  <input
+                  <Tick
                     type="radio"
                     name="questionId"
                     value={question.id}

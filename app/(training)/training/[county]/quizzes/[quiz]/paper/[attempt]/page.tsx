@@ -1,4 +1,4 @@
-import { ActionForm, Field } from '@/app/ui/action-form'
+import { ActionForm, Field, Tick } from '@/app/ui/action-form'
 import { Notice } from '@/app/ui/notice'
 import { SHEET_TEXTS, type SheetQuestion } from '@/lib/assessment/core/paper'
 import { getPaperFormOrThrow } from '@/lib/assessment/queries-paper'
@@ -129,15 +129,15 @@ const Withdraw = (form: { countyId: string; quizKey: string; attemptId: string }
       <fieldset>
         <legend>Why?</legend>
         <label className="choice">
-          <input type="radio" name="why" value="spoiled" required />
+          <Tick type="radio" name="why" value="spoiled" required />
           <span>The sheet is spoiled</span>
         </label>
         <label className="choice">
-          <input type="radio" name="why" value="lost" />
+          <Tick type="radio" name="why" value="lost" />
           <span>The sheet is lost: others may have seen it</span>
         </label>
         <label className="choice">
-          <input type="radio" name="why" value="not-needed" />
+          <Tick type="radio" name="why" value="not-needed" />
           <span>It isn’t needed any more</span>
         </label>
       </fieldset>
