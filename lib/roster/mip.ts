@@ -1,41 +1,69 @@
-/** The `highs` package (HiGHS compiled to WebAssembly, MIT) behind the core's `MipSolver`. Load a fresh one for every task:
- *  once a WebAssembly heap ran out of memory the instance is dead, and every later answer is `failed`. */
-import highsLoader from 'highs'
-import type { MipAnswer, MipModel, MipSolver } from './core/mip-model'
+/** The `highs` package (HiGHS compiled to WebAssembly, MIT) behind the core's `MipSolver`, in a thread of its own
+ *  (mip-worker.mjs): the caller waits for each answer, and a heap that grew large is given back by ending the thread. */
+import { MessageChannel, type MessagePort, receiveMessageOnPort, Worker } from 'node:worker_threads'
+import type { MipAnswer, MipLimits, MipModel, MipSolver } from './core/mip-model'
 
-/** Loads a solver. The promise resolves once the WebAssembly module is ready. */
-export async function loadMipSolver(): Promise<MipSolver> {
-  const highs = await highsLoader()
-  return (model: MipModel, limits) => {
-    try {
-      const problem = highs.createModel(dataOf(model, highs.constants.objectiveSense))
-      try {
-        problem.options.set({
-          output_flag: false,
-          mip_rel_gap: limits.gap ?? 0,
-          mip_abs_gap: 0.999,
-          mip_max_nodes: limits.nodes,
-          random_seed: 0,
-        })
-        if (limits.cutoff !== undefined) problem.options.set({ objective_bound: limits.cutoff })
-        if (limits.start) problem.setSolution({ colValue: Float64Array.from(limits.start) })
-        problem.run()
-        const status = statusOf(String(problem.getModelStatus()))
-        const feasible = Number(problem.info.get('primal_solution_status')) === 2
-        const solution = feasible ? problem.getSolution() : null
-        const objective = feasible ? problem.getObjectiveValue() : Number.NaN
-        const linear = !model.whole.includes(true)
-        return {
-          status,
-          values: solution ? Float64Array.from(solution.colValue) : null,
-          objective,
-          bound: linear ? objective : Number(problem.info.get('mip_dual_bound')),
-          rowDuals: linear && status === 'optimal' && solution ? Float64Array.from(solution.rowDual) : null,
-        }
-      } finally {
-        problem.dispose()
-      }
-    } catch {
+/** Size of the WebAssembly heap, in bytes, beyond which it isn't used again. */
+const MOST_BYTES = 200 * 2 ** 20
+
+interface Thread {
+  port: MessagePort
+  flag: Int32Array
+}
+
+/** What the thread sends; a null answer: the solver failed. */
+interface Sent {
+  answer: {
+    status: string
+    objective: number
+    bound: number
+    columns: Float64Array | null
+    rowDuals: Float64Array | null
+  } | null
+  spent: boolean
+}
+
+let thread: Thread | null = null
+
+function startThread(): Thread {
+  const { port1, port2 } = new MessageChannel()
+  const flag = new Int32Array(new SharedArrayBuffer(4))
+  const worker = new Worker(new URL('./mip-worker.mjs', import.meta.url), {
+    workerData: { port: port2, flag, mostBytes: MOST_BYTES },
+    transferList: [port2],
+    execArgv: [],
+  })
+  // A thread that fails ends; its caller sees an answer that is missing.
+  worker.on('error', () => {})
+  worker.unref()
+  port1.unref()
+  return { port: port1, flag }
+}
+
+function ask(question: object): Sent['answer'] {
+  thread ??= startThread()
+  const { port, flag } = thread
+  Atomics.store(flag, 0, 0)
+  port.postMessage(question)
+  Atomics.wait(flag, 0, 0)
+  const sent = receiveMessageOnPort(port)?.message as Sent | undefined
+  if (!sent || sent.spent) {
+    port.close()
+    thread = null
+  }
+  return sent?.answer ?? null
+}
+
+/** The solver; its answers depend on the model and the limits alone. */
+export function loadMipSolver(): MipSolver {
+  return (model, limits) => {
+    const { data, kept } = dataOf(model)
+    const found = ask({
+      data,
+      options: optionsOf(limits),
+      start: limits.start ? Float64Array.from(kept, (c) => limits.start![c]!) : undefined,
+    })
+    if (!found)
       return {
         status: 'failed',
         values: null,
@@ -43,38 +71,73 @@ export async function loadMipSolver(): Promise<MipSolver> {
         bound: model.sense === 'min' ? Number.NEGATIVE_INFINITY : Number.POSITIVE_INFINITY,
         rowDuals: null,
       } satisfies MipAnswer
+    const status = statusOf(found.status)
+    const linear = !model.whole.includes(true)
+    let values: Float64Array | null = null
+    if (found.columns) {
+      values = new Float64Array(model.cost.length)
+      for (let i = 0; i < kept.length; i++) values[kept[i]!] = found.columns[i]!
+    }
+    return {
+      status,
+      values,
+      objective: found.objective,
+      bound: linear ? found.objective : found.bound,
+      rowDuals: linear && status === 'optimal' ? found.rowDuals : null,
     }
   }
 }
 
-type Highs = Awaited<ReturnType<typeof highsLoader>>
+const optionsOf = (limits: MipLimits) => ({
+  mip_rel_gap: limits.gap ?? 0,
+  mip_abs_gap: 0.999,
+  mip_max_nodes: limits.nodes,
+  random_seed: 0,
+  ...(limits.cutoff === undefined ? {} : { objective_bound: limits.cutoff }),
+})
 
-/** A model as `highs` takes it. */
-export function dataOf(model: MipModel, sense: Highs['constants']['objectiveSense']) {
-  const starts = new Int32Array(model.rows.length + 1)
-  model.rows.forEach((r, i) => {
-    starts[i + 1] = starts[i]! + r.columns.length
-  })
-  const indices = new Int32Array(starts[model.rows.length]!)
-  const values = new Float64Array(indices.length)
-  model.rows.forEach((r, i) => {
-    indices.set(r.columns, starts[i]!)
-    values.set(r.factors, starts[i]!)
-  })
-  const numCols = model.cost.length
+/** A model as `highs` takes it (the sense as a word), without the columns that are fixed at 0; `kept`: the number of each
+ *  column that is left. */
+export function dataOf(model: MipModel) {
+  const keptList: number[] = []
+  const place = new Int32Array(model.cost.length).fill(-1)
+  for (let c = 0; c < place.length; c++)
+    if (model.lower[c] !== 0 || model.upper[c] !== 0) {
+      place[c] = keptList.length
+      keptList.push(c)
+    }
+  const kept = Int32Array.from(keptList)
+  const numCols = kept.length
   const numRows = model.rows.length
-  return {
+  const starts = new Int32Array(numRows + 1)
+  model.rows.forEach((r, i) => {
+    let n = starts[i]!
+    for (const c of r.columns) if (place[c]! >= 0) n++
+    starts[i + 1] = n
+  })
+  const indices = new Int32Array(starts[numRows]!)
+  const values = new Float64Array(indices.length)
+  let n = 0
+  for (const r of model.rows)
+    for (let j = 0; j < r.columns.length; j++) {
+      const c = place[r.columns[j]!]!
+      if (c < 0) continue
+      indices[n] = c
+      values[n++] = r.factors[j]!
+    }
+  const data = {
     numCols,
     numRows,
-    sense: model.sense === 'min' ? sense.minimize : sense.maximize,
-    colCost: Float64Array.from(model.cost),
-    colLower: Float64Array.from(model.lower),
-    colUpper: Float64Array.from(model.upper),
+    sense: model.sense,
+    colCost: Float64Array.from(kept, (c) => model.cost[c]!),
+    colLower: Float64Array.from(kept, (c) => model.lower[c]!),
+    colUpper: Float64Array.from(kept, (c) => model.upper[c]!),
     rowLower: Float64Array.from(model.rows, (r) => r.lower),
     rowUpper: Float64Array.from(model.rows, (r) => r.upper),
     matrix: { format: 'csr' as const, numRows, numCols, starts, indices, values },
-    integrality: Int32Array.from(model.whole, Number),
+    integrality: Int32Array.from(kept, (c) => Number(model.whole[c])),
   }
+  return { data, kept }
 }
 
 function statusOf(code: string): MipAnswer['status'] {

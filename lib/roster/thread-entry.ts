@@ -20,7 +20,7 @@ const start = performance.now()
 try {
   const result = solveRoster(instance, {
     ...options,
-    mip: await loadMipSolver(),
+    mip: loadMipSolver(),
     signal,
     onProgress: (progress) => send({ kind: 'progress', progress }),
   })

@@ -1,220 +1,213 @@
 /** `npm run bench -- roster [PLACES/PEOPLE | dane | maricopa]…`: solves invented counties and counties with the real
- *  coordinates in tests/reference/places, each in a process of its own, and prints one table a run: time to the first
- *  full roster and to the end, gap of each level, what the checker says, call-outs, memory. In the same run the model of
- *  level 3 (every arc; seats filled and violations fixed at the values found) goes to HiGHS (WebAssembly) and to Debian's
- *  CBC. BENCH_SEEDS (3), BENCH_LIMIT: seconds for each general solver (120; 0 leaves them out). */
-import { execFileSync, spawnSync } from 'node:child_process'
-import { existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
-import { loadavg, tmpdir } from 'node:os'
+ *  coordinates in tests/reference/places, each in a process of its own, and prints one table, each row when it is done:
+ *  time to the first full roster and to the proven gap, gap of each level, what the checker says, memory; the same model
+ *  of level 3 given to HiGHS (WebAssembly) and to Debian's CBC; call-outs, a storm of them, explanations.
+ *  Options: `--seeds 1,2,3`; `--limit SECONDS` for each general solver (default 60, and 120 from 700 places on, there
+ *  for seed 1 only; 0: leave them out); `--into FILE` keeps each row and leaves out those that it holds already. */
+import { spawn } from 'node:child_process'
+import { appendFileSync, existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
+import { tmpdir } from 'node:os'
 import path from 'node:path'
-import highsLoader from 'highs'
-import { explainSeat } from '@/lib/roster/core/explain'
-import { buildRosterMip, type RosterMip } from '@/lib/roster/core/mip-roster'
-import { type Prepared, prepareRoster } from '@/lib/roster/core/prepared'
-import { repair, repairMany } from '@/lib/roster/core/repair'
-import { solveRoster } from '@/lib/roster/core/solve'
-import { verifyRoster } from '@/lib/roster/core/verify'
-import { dataOf, loadMipSolver } from '@/lib/roster/mip'
-import type { RosterInstance, RosterResult } from '@/lib/roster/schema'
-import { county } from '../core/roster/county'
+import { parseArgs } from 'node:util'
+import type { RosterResult } from '@/lib/roster/schema'
+import { runCbc, runHighs } from './roster/general'
+import { instanceOf } from './roster/instances'
+import { type Measured, measure, type Took } from './roster/measure'
 
-const LIMIT = Number(process.env.BENCH_LIMIT ?? 120)
-/** Beyond this many arcs a general solver isn't tried: reading the model alone takes minutes. */
-const MOST_ARCS = 2_500_000
-type Row = Record<string, string | number>
+interface Row extends Measured {
+  highs: string
+  cbc: string
+}
 
-const [first, seedText] = process.argv.slice(2)
-if (first === '--one') {
-  const [, , , name, seed] = process.argv
-  await row(name!, Number(seed))
-} else {
-  const names = [first, seedText, ...process.argv.slice(4)].filter((x) => x !== undefined)
-  const rows: Row[] = []
-  for (const name of names.length > 0 ? names : ['40/400', '300/3000', 'dane', '1200/12000'])
-    for (let seed = 1; seed <= Number(process.env.BENCH_SEEDS ?? 3); seed++) {
-      const child = spawnSync(
-        process.execPath,
-        ['--max-old-space-size=3000', '--import', 'tsx', import.meta.filename, '--one', name, String(seed)],
-        { encoding: 'utf8', maxBuffer: 1e8, stdio: ['ignore', 'pipe', 'inherit'] },
-      )
-      // The last one: a general solver that takes the process down leaves the row without it.
-      const line = child.stdout.split('\n').findLast((l) => l.startsWith('ROW '))
-      const found = line
-        ? (JSON.parse(line.slice(4)) as Row)
-        : { size: name, seed, failed: `code ${child.status}` }
-      console.log(JSON.stringify(found))
-      rows.push(found)
+const SIZES = ['40/400', '300/3000', '1200/12000', 'dane', 'maricopa', '4500/30000']
+/** Aims by places (up to): seconds to the first roster and to the proof, and the gap at level 3. */
+const AIMS = [
+  { places: 40, first: 1, proven: 10, gap: 0 },
+  { places: 300, first: 3, proven: 120, gap: 0.01 },
+  { places: 1200, first: 10, proven: 300, gap: 0.03 },
+  { places: 4500, first: 60, proven: 600, gap: 0.05 },
+]
+const MOST_MEGABYTES = 3000
+const LARGE = 700
+const NOT_TRIED = 4000
+
+const { values: options, positionals } = parseArgs({
+  allowPositionals: true,
+  options: {
+    seeds: { type: 'string', default: '1,2,3' },
+    limit: { type: 'string' },
+    into: { type: 'string' },
+    part: { type: 'string' },
+  },
+})
+/** One part of a row, in this process: what it found goes out as the last line. */
+async function runPart(part: string, words: string[]): Promise<void> {
+  const [name, seed, file, limit] = words as [string, string, string, string]
+  const found = async () => {
+    if (part === 'own') {
+      const { measured, result } = measure(name, Number(seed))
+      writeFileSync(file, JSON.stringify(result))
+      return measured
     }
-  console.table(rows)
-}
-
-/** Coordinates of real polling places or precincts, each once. */
-function realPlaces(file: string): [number, number][] {
-  const [head, ...lines] = readFileSync(path.join(import.meta.dirname, '../reference/places', file), 'utf8')
-    .trim()
-    .split(/\r?\n/)
-  const columns = head!.split(',').length
-  const at = head!.split(',').indexOf('lat')
-  const seen = new Map<string, [number, number]>()
-  for (const line of lines) {
-    // Counted from the end: quoted names before may hold commas.
-    const cells = line.split(',')
-    const [lat, lon] = [at, at + 1].map((i) => Number(cells[cells.length - columns + i]))
-    seen.set(`${lat},${lon}`, [lat!, lon!])
+    const result = JSON.parse(readFileSync(file, 'utf8')) as RosterResult
+    const solve = part === 'highs' ? runHighs : runCbc
+    return solve(instanceOf(name, Number(seed)), result, Number(limit))
   }
-  return [...seen.values()]
+  console.log(`FOUND ${JSON.stringify(await found())}`)
 }
 
-function instanceOf(name: string, seed: number): RosterInstance {
-  const files: Record<string, string> = {
-    dane: 'mid_Dane_WI_polling_places_2016_latlon.csv',
-    maricopa: 'very_large_Maricopa_AZ_precinct_centroids.csv',
+async function runAll(): Promise<void> {
+  const folder = mkdtempSync(path.join(tmpdir(), 'bench-roster-'))
+  const kept = options.into && existsSync(options.into) ? readFileSync(options.into, 'utf8') : ''
+  const rows: Row[] = kept
+    .split('\n')
+    .filter((line) => line !== '')
+    .map((line) => JSON.parse(line))
+  console.log(HEAD)
+  for (const name of positionals.length > 0 ? positionals : SIZES)
+    for (const seed of options.seeds.split(',').map(Number)) {
+      let row = rows.find((r) => r.name === name && r.seed === seed)
+      if (!row) {
+        const found = await rowOf(name, seed, path.join(folder, 'result.json'))
+        if (typeof found === 'string') {
+          console.log(`| ${name} | ${seed} | ${found} |`)
+          continue
+        }
+        row = found
+        rows.push(row)
+        if (options.into) appendFileSync(options.into, `${JSON.stringify(row)}\n`)
+      }
+      console.log(lineOf(row))
+    }
+  rmSync(folder, { recursive: true })
+  const notes = rows.flatMap(notesOf)
+  console.log(notes.length === 0 ? '\nEvery aim is met.' : `\nAims not met:\n${notes.join('\n')}`)
+}
+
+/** A row, or what kept it from being made. */
+async function rowOf(name: string, seed: number, file: string): Promise<Row | string> {
+  const own = await partOf('own', [name, String(seed), file])
+  if (typeof own === 'string') return own
+  const measured = own as unknown as Measured
+  const general = async (part: string) => {
+    const tried = measured.places < LARGE || (seed === 1 && measured.places < NOT_TRIED)
+    const limit = options.limit ?? (measured.places < LARGE ? '60' : '120')
+    if (!tried || limit === '0') return 'not attempted'
+    const found = await partOf(part, [name, String(seed), file, limit])
+    return typeof found === 'string' ? found : found.toString()
   }
-  const coordinates = files[name] ? realPlaces(files[name]) : undefined
-  const [places, people] = coordinates
-    ? [coordinates.length, 10 * coordinates.length]
-    : (name.split('/').map(Number) as [number, number])
-  // Large counties limit travel, as real ones do; it keeps the arcs few.
-  const maxTravelKm = places >= 700 ? 12 : places >= 200 ? 25 : null
-  return county({ places, people, seed, maxTravelKm, ...(coordinates ? { coordinates } : {}) })
+  return { ...measured, highs: await general('highs'), cbc: await general('cbc') }
 }
 
-async function row(name: string, seed: number): Promise<void> {
-  const instance = instanceOf(name, seed)
-  const mip = await loadMipSolver()
-  const start = performance.now()
-  const cpu = process.cpuUsage().user
-  let firstMs = 0
-  const result = solveRoster(instance, {
-    seed,
-    mip,
-    onProgress: (p) => {
-      if (firstMs === 0 && p.filled !== null && p.stage !== 'least-cost') firstMs = performance.now() - start
-    },
+/** Runs a part in a process of its own; a string from it, or about it when it died. */
+function partOf(part: string, words: string[]): Promise<object | string> {
+  const from = performance.now()
+  return new Promise((resolve) => {
+    const child = spawn(
+      process.execPath,
+      ['--max-old-space-size=3000', '--import', 'tsx', import.meta.filename, '--part', part, ...words],
+      { stdio: ['ignore', 'pipe', 'inherit'] },
+    )
+    let text = ''
+    child.stdout.on('data', (piece: Buffer) => {
+      text += piece
+    })
+    child.on('close', (code, signal) => {
+      const line = text.split('\n').findLast((l) => l.startsWith('FOUND '))
+      const seconds = ((performance.now() - from) / 1000).toFixed(0)
+      resolve(line ? JSON.parse(line.slice(6)) : `process died (${signal ?? code}) after ${seconds} s`)
+    })
   })
-  const seconds = (performance.now() - start) / 1000
-  const cpuSeconds = (process.cpuUsage().user - cpu) / 1e6
-  const megabytes = Math.round(process.resourceUsage().maxRSS / 1000)
-  const verdict = verifyRoster(instance, result)
-  const [one, two, three] = result.levels
-  const prepared = prepareRoster(instance, result)
-  const own: Row = {
-    size: `${name}${name.includes('/') ? '' : ` ${instance.places.length}/${instance.people.length}`}`,
-    seed,
-    seats: instance.seats.length,
-    'first, s': (firstMs / 1000).toFixed(2),
-    'all, s': seconds.toFixed(1),
-    'CPU, s': cpuSeconds.toFixed(1),
-    'gap 1, seats': one!.gap ?? '-',
-    'gap 2': two!.gap ?? '-',
-    'gap 3': `${(100 * (three!.gap ?? 1)).toFixed(2)} % ${three!.closedBy}`,
-    metres: three!.value[0]!,
-    'MB most': megabytes,
-    checker: verdict.ok ? 'agrees' : `refuses: ${verdict.problems[0]!.message}`,
-    ...answers(prepared, result),
-    load: loadavg()[0]!.toFixed(0),
-  }
-  console.log(`ROW ${JSON.stringify(own)}`)
-  console.log(`ROW ${JSON.stringify({ ...own, ...(await generalSolvers(prepared, result)) })}`)
 }
 
-/** Median of one call-out, a storm of 120 in one area, the slowest explanation. */
-function answers(prepared: Prepared, result: RosterResult): Row {
-  const { model, instance } = prepared
-  const timed = (act: () => unknown) => {
-    const from = performance.now()
-    act()
-    return performance.now() - from
-  }
-  const people = result.seatings.filter((_, i) => i % Math.ceil(result.seatings.length / 25) === 3)
-  const calls = people.map((s) => timed(() => repair(prepared, { personId: s.personId })))
-  const centre = model.crewPlace[model.seatCrew[0]!]!
-  const at = instance.places[centre]!.at!
-  const far = (seatId: string) => {
-    const there = instance.places[model.crewPlace[model.seatCrew[model.seatIndex.get(seatId)!]!]!]!.at!
-    return (there[0] - at[0]) ** 2 + (there[1] - at[1]) ** 2
-  }
-  const stormed = [...result.seatings].sort((a, b) => far(a.seatId) - far(b.seatId)).slice(0, 120)
-  const storm = timed(() =>
-    repairMany(
-      prepared,
-      stormed.map((s) => s.personId),
-    ),
-  )
-  const empty = result.empty.slice(0, 20)
-  const explained = empty.map((id) => timed(() => explainSeat(prepared, id)))
-  const middle = (xs: number[]) => [...xs].sort((a, b) => a - b)[Math.floor(xs.length / 2)]
-  return {
-    'call-out, ms': `${middle(calls)?.toFixed(1)} (most ${Math.max(...calls).toFixed(0)})`,
-    'storm of 120, s': (storm / 1000).toFixed(2),
-    'explain, ms': explained.length > 0 ? Math.max(...explained).toFixed(1) : 'none empty',
-  }
+const COLUMNS: [title: string, of: (row: Row) => string][] = [
+  ['size', (r) => `${r.name.includes('/') ? '' : `${r.name} `}${r.places}/${r.people}`],
+  ['seed', (r) => String(r.seed)],
+  ['seats', (r) => String(r.seats)],
+  ['first, s (CPU)', (r) => secondsOf(r.first)],
+  ['proven, s (CPU)', (r) => secondsOf(r.proven)],
+  ['gap 1', (r) => String(r.gapSeats ?? 'open')],
+  ['gap 2', (r) => `${r.gapViolations ?? 'open'} of ${r.violations}`],
+  ['gap 3', (r) => `${(100 * r.gapCost).toFixed(2)} % ${r.closedBy}`],
+  ['metres', (r) => String(r.metres)],
+  ['MB', (r) => String(r.megabytes)],
+  ['checker', (r) => r.checker],
+  ['HiGHS', (r) => r.highs],
+  ['CBC', (r) => r.cbc],
+  ['call-out ms p50 / p95 / most (CPU)', callOutsOf],
+  ['storm of 120, s (CPU)', (r) => secondsOf(r.storm)],
+  ['explain, ms (CPU)', (r) => (r.explain ? millisOf(r.explain) : 'none empty')],
+  ['load', (r) => String(r.load)],
+]
+const HEAD = `| ${COLUMNS.map(([title]) => title).join(' | ')} |\n|${COLUMNS.map(() => ' --- ').join('|')}|`
+const lineOf = (row: Row) => `| ${COLUMNS.map(([, of]) => of(row)).join(' | ')} |`
+
+function secondsOf(t: Took): string {
+  const digits = t.wall < 10 ? 2 : 1
+  return `${t.wall.toFixed(digits)} (${t.cpu.toFixed(digits)})`
 }
 
-async function generalSolvers(prepared: Prepared, result: RosterResult): Promise<Row> {
-  if (LIMIT === 0) return {}
-  const { model, state } = prepared
-  if (model.arcUnit.length > MOST_ARCS) return { HiGHS: 'not attempted', CBC: 'not attempted' }
-  const options = { filled: result.levels[0]!.value, violations: state.violations(), state }
-  const built = buildRosterMip(model, options)
-  return {
-    columns: built.mip.cost.length,
-    HiGHS: await runHighs(built),
-    CBC: runCbc(built),
-  }
+function millisOf(t: Took): string {
+  return `${(1000 * t.wall).toFixed(1)} (${(1000 * t.cpu).toFixed(1)})`
 }
 
-async function runHighs(built: RosterMip): Promise<string> {
-  const from = performance.now()
-  const took = () => `${((performance.now() - from) / 1000).toFixed(0)} s`
-  try {
-    const highs = await highsLoader()
-    const problem = highs.createModel(dataOf(built.mip, highs.constants.objectiveSense))
-    problem.options.set({ output_flag: false, mip_rel_gap: 0, mip_abs_gap: 0.999, time_limit: LIMIT })
-    problem.run()
-    const value =
-      Number(problem.info.get('primal_solution_status')) === 2 ? problem.getObjectiveValue() : null
-    const bound = Number(problem.info.get('mip_dual_bound'))
-    return said(value, bound, built.constant, took())
-  } catch (error) {
-    return `failed after ${took()}: ${(error as Error).message.slice(0, 40)}`
-  }
+/** The value that a share of all is at most: the nearest rank. */
+function rank(values: number[], share: number): number {
+  const sorted = [...values].sort((a, b) => a - b)
+  return sorted[Math.max(0, Math.ceil(share * sorted.length) - 1)] ?? Number.NaN
 }
 
-function runCbc(built: RosterMip): string {
-  if (!existsSync('/usr/bin/cbc')) return 'not installed'
-  const folder = mkdtempSync(path.join(tmpdir(), 'bench-cbc-'))
-  const file = path.join(folder, 'model.lp')
-  writeFileSync(file, built.mip.toLp())
-  const from = performance.now()
-  const took = () => `${((performance.now() - from) / 1000).toFixed(0)} s`
-  try {
-    const text = execFileSync(
-      '/usr/bin/cbc',
-      [file, 'timemode', 'elapsed', 'ratio', '0', 'allow', '0.999', 'sec', String(LIMIT), 'solve'],
-      { encoding: 'utf8', maxBuffer: 1e8, timeout: (LIMIT + 120) * 1000, killSignal: 'SIGKILL' },
+function callOutsOf(row: Row): string {
+  const of = (key: keyof Took) =>
+    [0.5, 0.95, 1].map((share) =>
+      (
+        1000 *
+        rank(
+          row.callOuts.map((t) => t[key]),
+          share,
+        )
+      ).toFixed(1),
     )
-    const number = (pattern: RegExp) => {
-      const found = pattern.exec(text)?.[1]
-      return found === undefined ? null : Number(found)
-    }
-    const value = /No feasible solution found/.test(text) ? null : number(/Objective value:\s+([\d.e+]+)/)
-    const bound = /Optimal solution found/.test(text) ? value : number(/Lower bound:\s+([\d.e+]+)/)
-    return said(
-      value,
-      bound ?? number(/Continuous objective value is ([\d.e+]+)/) ?? 0,
-      built.constant,
-      took(),
-    )
-  } catch {
-    return `ended without an answer after ${took()}`
-  } finally {
-    rmSync(folder, { recursive: true, force: true })
-  }
+  return `${of('wall').join(' / ')} (${of('cpu').join(' / ')})`
 }
 
-function said(value: number | null, bound: number, constant: number, took: string): string {
-  if (value === null) return `no roster, bound ${Math.round(bound + constant)}, ${took}`
-  const gap = (value - bound) / (value + constant)
-  return `${Math.round(value + constant)}, gap ${(100 * gap).toFixed(2)} %, ${took}`
+/** A line for each aim that a row misses, with what the figures say of the cause. */
+function notesOf(row: Row): string[] {
+  const aim = AIMS.find((a) => row.places <= a.places)
+  if (!aim) return []
+  const notes: string[] = []
+  const shared = (t: Took, most: number) =>
+    t.cpu <= most
+      ? `its own work is ${t.cpu.toFixed(1)} s of CPU, within the aim: the machine was shared (load ${row.load})`
+      : `${t.cpu.toFixed(1)} s of CPU; most of the time goes into ${slowest(row)}`
+  const slow = (what: string, t: Took, most: number) => {
+    if (t.wall > most) notes.push(`${what} after ${t.wall.toFixed(1)} s, not ${most} s: ${shared(t, most)}`)
+  }
+  slow('first roster', row.first, aim.first)
+  slow('proof', row.proven, aim.proven)
+  if (row.gapSeats !== 0) notes.push(`level 1 is open by ${row.gapSeats} seats`)
+  if (row.gapCost > aim.gap)
+    notes.push(
+      `gap ${(100 * row.gapCost).toFixed(2)} % at level 3, not ${100 * aim.gap} %: prices of people see no fraction that pairs of crews share`,
+    )
+  if (row.megabytes > MOST_MEGABYTES) notes.push(`${row.megabytes} MB`)
+  if (row.checker !== 'agrees') notes.push(`the checker ${row.checker}`)
+  const callOut = row.callOuts.reduce((a, b) => (a.wall > b.wall ? a : b))
+  if (callOut.wall > 0.05)
+    notes.push(
+      `the slowest of ${row.callOuts.length} call-outs took ${(1000 * callOut.wall).toFixed(0)} ms (${(1000 * callOut.cpu).toFixed(0)} ms of CPU, load ${row.load}), not 50 ms`,
+    )
+  slow('storm', row.storm, 5)
+  if (row.explain) slow('an explanation', row.explain, 0.1)
+  return notes.map((note) => `- ${row.name} seed ${row.seed}: ${note}`)
 }
+
+const slowest = (row: Row) =>
+  Object.entries(row.stages)
+    .sort(([, a], [, b]) => b - a)
+    .slice(0, 2)
+    .map(([stage, share]) => `'${stage}' (${(100 * share).toFixed(0)} %)`)
+    .join(' and ')
+
+if (options.part) await runPart(options.part, positionals)
+else await runAll()

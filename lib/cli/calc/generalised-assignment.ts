@@ -10,5 +10,5 @@ export default defineCalculation({
     weights: z.array(z.array(z.int().min(0))),
     capacities: z.array(z.int().min(0).max(1_000_000)),
   }),
-  run: async (problem) => solveGeneralisedAssignment(problem, await loadMipSolver()),
+  run: async (problem) => solveGeneralisedAssignment(problem, loadMipSolver()),
 })

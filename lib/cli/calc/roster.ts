@@ -16,7 +16,7 @@ export default defineCalculation({
     RosterInstance.transform((instance) => ({ instance, options: { seed: 1, workLimit: 1 } })),
   ]),
   run: async ({ instance, options }) => {
-    const mip = await loadMipSolver()
+    const mip = loadMipSolver()
     const start = process.hrtime.bigint()
     const result = solveRoster(instance, { ...options, mip })
     return { ...result, seconds: Number(process.hrtime.bigint() - start) / 1e9 }

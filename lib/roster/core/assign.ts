@@ -201,6 +201,30 @@ export class Assignment {
     this.columnOf[row] = -1
   }
 
+  /** Rows in the spare column of a class. */
+  rowsInSpare(k: number): readonly number[] {
+    return this.spareRows[k]!
+  }
+
+  /** Rows, columns and prices as they are, for `restore`. */
+  save() {
+    return {
+      columnOf: this.columnOf.slice(),
+      rowOf: this.rowOf.slice(),
+      rowPrice: this.rowPrice.slice(),
+      columnPrice: this.columnPrice.slice(),
+      spareRows: this.spareRows.map((rows) => rows.slice()),
+    }
+  }
+
+  restore(saved: ReturnType<Assignment['save']>): void {
+    this.columnOf.set(saved.columnOf)
+    this.rowOf.set(saved.rowOf)
+    this.rowPrice.set(saved.rowPrice)
+    this.columnPrice.set(saved.columnPrice)
+    this.spareRows = saved.spareRows
+  }
+
   /** Cost of a row's column; 0 for the spare one. Linear in the row's arcs. */
   costOfRow(row: number): number {
     const column = this.columnOf[row]!

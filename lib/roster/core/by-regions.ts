@@ -25,22 +25,45 @@ export interface RegionalRun {
 const NEAR = 36
 const EACH = 10
 /** Reduced cost, as a share of a seat's mean cost, up to which an arc is searched. */
-const SLACK = 0.1
-/** Crews of a region that is searched, and of one that is priced: linear relaxations stay small far longer. */
-const SEARCHED = 160
-const PRICED = 320
+const SLACK = 0.05
+
+/** How finely a county is worked on: crews of a region that is mended (in each round), searched (in each pass; a share
+ *  says where the halving cuts) and priced, how far apart value and bound may stay, and how many arcs mending looks at
+ *  in units of NEAR and EACH. Linear relaxations stay small far longer than whole numbers do. */
+interface Fineness {
+  mended: readonly number[]
+  reach: number
+  searched: number
+  shares: readonly number[]
+  priced: number
+  gap: number
+}
+const USUAL: Fineness = {
+  mended: [24, 96, 96],
+  reach: 2,
+  searched: 160,
+  shares: [0.5, 0.37],
+  priced: 320,
+  gap: 3e-4,
+}
+/** Work grows with the county; beyond this many crews it is kept in bounds by smaller regions and one pass. */
+const LARGE_FROM = 1500
+const LARGE: Fineness = { mended: [24, 24], reach: 1, searched: 48, shares: [0.5], priced: 160, gap: 2e-3 }
+
+const finenessOf = (model: Model) => (model.crews.length < LARGE_FROM ? USUAL : LARGE)
 
 /** Lowers violations around the crews that have them. */
 export function mendByRegions(run: RegionalRun): void {
   const { model, state } = run
-  const near = nearArcs(model, state.unitBits, 2 * NEAR, 2 * EACH)
+  const { mended, reach } = finenessOf(model)
+  const near = nearArcs(model, state.unitBits, reach * NEAR, reach * EACH)
   let before = Number.POSITIVE_INFINITY
-  for (let round = 0; round < 3; round++) {
+  for (let round = 0; round < mended.length; round++) {
     const now = state.violations()
     // A round that mended nothing is the last one.
     if (now === 0 || now >= before) return
     if (round > 0) before = now
-    const regions = regionsOf(model, round === 0 ? 24 : 96, [0.5, 0.37, 0.61][round])
+    const regions = regionsOf(model, mended[round]!, [0.5, 0.37, 0.61][round])
     for (const crews of regions) {
       if (run.aborted()) return
       if (regionViolations(model, state, crews) === 0) continue
@@ -73,11 +96,12 @@ function regionViolations(model: Model, state: RosterState, crews: readonly numb
 export function lowerCostByRegions(run: RegionalRun, bound: LagrangianBound): Prices | null {
   const { model, state } = run
   const near = nearArcs(model, state.unitBits, NEAR, EACH)
-  const shares = model.crews.length <= SEARCHED ? [0.5] : [0.5, 0.37]
+  const fine = finenessOf(model)
+  const shares = model.crews.length <= fine.searched ? [0.5] : fine.shares
   const violations = state.violations()
   const nodes = Math.ceil(30 * run.workLimit)
-  const parts = shares.map((share) => regionsOf(model, SEARCHED, share))
-  const priced = regionsOf(model, PRICED)
+  const parts = shares.map((share) => regionsOf(model, fine.searched, share))
+  const priced = regionsOf(model, fine.priced)
   const steps = parts.reduce((sum, p) => sum + p.length, 0) + priced.length
   let done = 0
   const solve = (crews: number[], limit: number) => {
@@ -89,6 +113,7 @@ export function lowerCostByRegions(run: RegionalRun, bound: LagrangianBound): Pr
       near,
       slack: SLACK,
       nodes: limit,
+      gap: fine.gap,
     })
     run.onProgress(++done / steps)
     return answer

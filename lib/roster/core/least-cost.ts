@@ -78,17 +78,54 @@ export function assignmentFor(
 /** Inserts every row; those that can't be placed under their filter get the filter dropped, one by one.
  *  Returns false when some row still finds no place (then the filters contradict level 1). */
 export function runAssignment(problem: Assignment, tick?: (share: number) => void): boolean {
-  let dropped = false
+  const wanted = problem.spareCapacity.slice()
+  const short = [...wanted.keys()].filter((k) => wanted[k]! > 0)
+  for (const k of short) problem.spareCapacity[k] = problem.rowCount
+  if (!placeAll(problem, tick)) return false
+  for (const k of short) raiseSpare(problem, k, wanted)
+  for (const k of short) {
+    problem.spareCapacity[k] = wanted[k]!
+    for (const row of problem.rowsInSpare(k).slice(wanted[k]!)) problem.remove(row)
+  }
+  return placeAll(problem, tick)
+}
+
+function placeAll(problem: Assignment, tick?: (share: number) => void): boolean {
   for (let r = 0; r < problem.rowCount; r++) {
     if (tick && (r & 255) === 0) tick(r / problem.rowCount)
     if (problem.columnOf[r]! >= 0 || problem.insert(r)) continue
     problem.rowParties[r] = 7
     problem.rowNeeds[r] = 0
-    dropped = true
-    if (problem.insert(r)) continue
-    return false
+    problem.rowPrice[r] = 0
+    if (!problem.insert(r)) return false
   }
-  return !dropped || problem.columnOf.every((c) => c >= 0)
+  return true
+}
+
+/** Metres that a class's spare column costs at the first trial. */
+const FIRST_PRICE = 1024
+
+/** Seats that must stay empty are what makes chains long: with few people every seat of a class competes for every empty
+ *  one. So a class's spare column first takes any number of rows at a price, which keeps chains short, and the price is
+ *  raised (doubled, then halved into) until hardly more rows stay out than must. What is left is exact: prices stay valid
+ *  all along, and a spare column that ends up full may have any price. */
+function raiseSpare(problem: Assignment, k: number, wanted: Int32Array): void {
+  const enough = wanted[k]! + Math.max(4, wanted[k]! >> 6)
+  let low = 0
+  let high = Number.POSITIVE_INFINITY
+  while (problem.rowsInSpare(k).length > enough && high - low > 1) {
+    const price = high < Number.POSITIVE_INFINITY ? (low + high) >> 1 : Math.max(FIRST_PRICE, 2 * low)
+    if (price > 2 ** 30) return
+    const before = problem.save()
+    const rows = [...problem.rowsInSpare(k)]
+    for (const row of rows) problem.remove(row)
+    problem.columnPrice[problem.spare + k] = -price
+    for (const row of rows) problem.insert(row)
+    if (problem.rowsInSpare(k).length < wanted[k]!) {
+      problem.restore(before)
+      high = price
+    } else low = price
+  }
 }
 
 /** Writes an assignment into a roster state. */

@@ -17,6 +17,17 @@ interface ArcContext {
   preferred: (Set<number> | null)[]
 }
 
+/** Whether two points are further apart than some metres, told without a square root or a sine where it can be: no way is
+ *  shorter than the difference of latitudes, nor than that of longitudes at the latitude nearer to a pole (a degree
+ *  taken as 1 km less than it is, so that the curve of the chord decides nothing within two degrees). */
+function surelyFurther(a: readonly [number, number], b: readonly [number, number], metres: number): boolean {
+  if (Math.abs(a[0] - b[0]) * 111_000 > metres) return true
+  const degrees = Math.abs(a[1] - b[1])
+  if (degrees * 110_000 <= metres) return false
+  const narrow = Math.cos((Math.max(Math.abs(a[0]), Math.abs(b[0])) * Math.PI) / 180)
+  return Math.min(degrees, 360 - degrees, 2) * 110_000 * narrow > metres
+}
+
 export function buildArcs(instance: RosterInstance, context: ArcContext) {
   const { people, seats, places } = instance
   const D = context.dates.length
@@ -54,8 +65,7 @@ export function buildArcs(instance: RosterInstance, context: ArcContext) {
       const metres: number[] = []
       for (let p = 0; p < people.length; p++) {
         const from = people[p]!.at
-        // No way is shorter than the difference of latitudes (less a little, so that rounding decides nothing).
-        if (from && to && Math.abs(from[0] - to[0]) * 111_000 > limits[p]! + 100) continue
+        if (from && to && surelyFurther(from, to, limits[p]! + 100)) continue
         const m = metresBetween(from, to)
         if (m > limits[p]!) continue
         list.push(p)

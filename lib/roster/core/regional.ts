@@ -17,12 +17,14 @@ export interface RegionTask {
   state: RosterState
   filled: readonly number[]
   violations: number
-  /** 1 for the arcs of the relaxation (see `nearArcs`). */
+  /** Not 0 for the arcs of the relaxation (see `nearArcs`). */
   near: Uint8Array
   /** Reduced cost, as a share of the relaxation's mean cost a seat, up to which an arc stays in the whole model. */
   slack: number
   /** Nodes of the search; 0: prices only. */
   nodes: number
+  /** Where value and bound are this close, as a share, the search ends. */
+  gap: number
 }
 
 export interface RegionAnswer {
@@ -47,29 +49,57 @@ export function solveRegion(model: Model, mip: MipSolver, task: RegionTask): Reg
     state,
     filled: task.filled,
     violations: task.violations,
-    keep: (arc) => task.near[arc] === 1,
+    keep: (arc) => task.near[arc]! > 0,
   })
   if (built.arcs.length === 0) return null
-  const relaxed = mip(relaxationOf(built, built.mip.upper), { nodes: 1 })
-  if (!relaxed.rowDuals || !relaxed.values) return null
+  const relaxed = relax(mip, built, task.near)
+  if (!relaxed) return null
+  const { reduced } = relaxed
   const answer: RegionAnswer = {
     prices: pricesOf(built, relaxed.rowDuals),
     relaxed: relaxed.objective + built.constant,
     improved: false,
   }
   if (task.nodes === 0) return answer
-  const reduced = reducedCosts(built.mip, relaxed.rowDuals)
   const seats = relaxed.values.reduce((sum, x, i) => (i < built.arcs.length ? sum + x : sum), 0)
   const slack = (task.slack * relaxed.objective) / Math.max(1, seats)
   for (let i = 0; i < built.arcs.length; i++)
     if (reduced[i]! > slack && relaxed.values[i]! < 1e-6 && built.start[i]! < 0.5) built.mip.upper[i] = 0
-  const found = mip(built.mip, { nodes: task.nodes, start: built.start, gap: 1e-4 })
+  const found = mip(built.mip, { nodes: task.nodes, start: built.start, gap: task.gap })
   const before = built.start.reduce((sum, x, i) => sum + x * built.mip.cost[i]!, 0)
   if (found.values && found.objective < before - 0.5) {
     writeMipSolution(model, built, found.values, crews, state)
     answer.improved = true
   }
   return answer
+}
+
+/** Rounds of pricing, after which a relaxation is taken as it is: its prices are sound all the same. */
+const ROUNDS = 8
+/** So is one that a round lowered by less than this share. */
+const SETTLED = 1e-4
+
+/** The relaxation over the near arcs, by columns: the nearest and the roster's own first, then those that the duals ask
+ *  for, until they ask for no more or hardly lower it. */
+function relax(mip: MipSolver, built: RosterMip, near: Uint8Array) {
+  const upper = built.mip.upper.map((most, i) =>
+    i < built.arcs.length && near[built.arcs[i]!] !== NEAREST && built.start[i]! < 0.5 ? 0 : most,
+  )
+  let before = Number.POSITIVE_INFINITY
+  for (let round = 1; ; round++) {
+    const { values, rowDuals, objective } = mip(relaxationOf(built, upper), { nodes: 1 })
+    if (!values || !rowDuals) return null
+    const reduced = reducedCosts(built.mip, rowDuals)
+    let added = 0
+    for (let i = 0; i < built.arcs.length; i++)
+      if (upper[i] === 0 && reduced[i]! < -0.5 && built.mip.upper[i]! > 0) {
+        upper[i] = built.mip.upper[i]!
+        added++
+      }
+    const settled = before - objective < SETTLED * objective
+    if (added === 0 || settled || round === ROUNDS) return { values, rowDuals, objective, reduced }
+    before = objective
+  }
 }
 
 /** Fewer violations in a region, whatever the metres (of the nearest arcs). True when some were mended. */
@@ -84,7 +114,7 @@ export function mendRegion(
     filled: task.filled,
     violations: 0,
     objective: 'violations',
-    keep: (arc) => task.near[arc] === 1,
+    keep: (arc) => task.near[arc]! > 0,
   })
   const before = built.start.reduce((sum, x, i) => sum + x * built.mip.cost[i]!, 0)
   if (built.arcs.length === 0 || before === 0) return false
@@ -94,7 +124,11 @@ export function mendRegion(
   return true
 }
 
-/** The nearest arcs of each group: `count` of any, and `each` of every party and set of minimums met (a far speaker of a
+/** Marks of arcs: one that may be priced in, and one that a relaxation starts with. */
+const NEAR = 1
+const NEAREST = 2
+
+/** The nearest arcs of each group (NEAR; a sixth of them NEAREST): `count` of any, and `each` of every party and set of minimums met (a far speaker of a
  *  language may be dearer than a near stranger and needed all the same). O(arcs). */
 export function nearArcs(model: Model, unitBits: Int32Array, count: number, each: number): Uint8Array {
   const near = new Uint8Array(model.arcUnit.length)
@@ -109,7 +143,9 @@ export function nearArcs(model: Model, unitBits: Int32Array, count: number, each
       const type = (unitBits[unit]! & own) * 16 + model.unitParty[unit]! * 4 + model.arcKind[a]!
       const n = (seen.get(type) ?? 0) + 1
       seen.set(type, n)
-      if (a - model.arcStart[g]! < count * seats || n <= each * seats) near[a] = 1
+      const at = a - model.arcStart[g]!
+      if (6 * at < count * seats || 6 * n <= each * seats) near[a] = NEAREST
+      else if (at < count * seats || n <= each * seats) near[a] = NEAR
     }
   }
   return near

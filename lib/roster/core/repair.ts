@@ -91,18 +91,41 @@ function optionsFor(
   const lost = arcCostOf(model, model.seatGroup[seat]!, gone)
   const chain: Step[] = []
   const name = (u: number) => instance.people[model.unitPerson[u]!]!.id
-  const scoreOf = (crews: Set<number>, units: number[]) => {
+  const crews: number[] = []
+  const scoreNow = () => {
     let sum = 0
     for (const c of crews) sum += state.crewViolation(c)
-    for (const u of units) sum += state.pairViolation(u)
+    return sum + pairScore()
+  }
+  const pairScore = () => {
+    if (!state.hasPairs) return 0
+    let sum = state.pairViolation(gone)
+    for (const s of chain) sum += state.pairViolation(s.unit)
     return sum
+  }
+  /** Violations and hard breach of each crew in the roster as it was, asked for once. */
+  const crewsBefore = new Map<number, { violation: number; breach: number }>()
+  const crewBefore = (c: number) => {
+    let known = crewsBefore.get(c)
+    if (!known) {
+      known = { violation: state.crewViolation(c), breach: state.hardBreach(c) }
+      crewsBefore.set(c, known)
+    }
+    return known
   }
   /** Judges the chain as it stands: every step applied, then undone. */
   const judge = () => {
-    const crews = new Set(chain.map((s) => model.seatCrew[s.seat]!))
-    const units = [gone, ...chain.map((s) => s.unit)]
-    const before = scoreOf(crews, units)
-    const breachBefore = [...crews].reduce((sum, c) => sum + state.hardBreach(c), 0)
+    crews.length = 0
+    for (const s of chain) {
+      const c = model.seatCrew[s.seat]!
+      if (!crews.includes(c)) crews.push(c)
+    }
+    let before = pairScore()
+    let breachBefore = 0
+    for (const c of crews) {
+      before += crewBefore(c).violation
+      breachBefore += crewBefore(c).breach
+    }
     let metres = -lost
     for (const s of chain) {
       metres += arcCostOf(model, model.seatGroup[s.seat]!, s.unit)
@@ -117,8 +140,9 @@ function optionsFor(
       set(s.seat, s.slot, s.unit)
       state.seatOfUnit[s.unit] = s.seat
     }
-    const violations = scoreOf(crews, units) - before
-    const breach = [...crews].reduce((sum, c) => sum + state.hardBreach(c), 0)
+    const violations = scoreNow() - before
+    let breach = 0
+    for (const c of crews) breach += state.hardBreach(c)
     let holder = gone
     for (const s of chain) {
       set(s.seat, s.slot, holder)

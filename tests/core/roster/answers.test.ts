@@ -208,7 +208,7 @@ describe('the thread', () => {
     const stages = new Set<string>()
     const threaded = await inThread(instance, { seed: 7 }, (p) => stages.add(p.stage))
     expect(threaded.seconds).toBeGreaterThan(0)
-    const here = solveRoster(instance, { seed: 7, mip: await loadMipSolver() })
+    const here = solveRoster(instance, { seed: 7, mip: loadMipSolver() })
     expect({ ...threaded, seconds: null }).toEqual(here)
     expect(stages.has('least-cost')).toBe(true)
     expect(verifyRoster(instance, threaded).problems).toEqual([])

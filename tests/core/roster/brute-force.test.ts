@@ -45,7 +45,7 @@ describe('tiny rosters against every possible roster', () => {
     'equal the optimum with the mixed-integer solver in place of the search: %s',
     async (_, shape) => {
       const random = seededRandom(4711)
-      const mip = await loadMipSolver()
+      const mip = loadMipSolver()
       for (let trial = 0; trial < TRIALS; trial++) {
         const instance = tinyInstance(random, shape)
         const result = solveRoster(instance, { seed: trial, workLimit: 1, searchNodes: 0, mip })

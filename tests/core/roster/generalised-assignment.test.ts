@@ -28,7 +28,7 @@ function relaxation({ values, weights, capacities }: GeneralisedAssignment): num
 }
 
 beforeAll(async () => {
-  mip = await loadMipSolver()
+  mip = loadMipSolver()
 })
 
 // Published: OR-Library's own page on these files (people.brunel.ac.uk/~mastjjb/jeb/orlib/gapinfo.html), solved as

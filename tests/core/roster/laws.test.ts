@@ -192,10 +192,10 @@ describe('with a mixed-integer solver', () => {
   it('reaches the optimum of the whole model, the same twice, no worse than without', async () => {
     for (const seed of [1, 2]) {
       const instance = county({ places: 7, people: 70, seed })
-      const result = solveRoster(instance, { seed, mip: await loadMipSolver() })
+      const result = solveRoster(instance, { seed, mip: loadMipSolver() })
       expect(result.status).toBe('optimal')
       expect(verifyRoster(instance, result)).toMatchObject({ ok: true, problems: [] })
-      expect(solveRoster(instance, { seed, mip: await loadMipSolver() })).toEqual(result)
+      expect(solveRoster(instance, { seed, mip: loadMipSolver() })).toEqual(result)
       const alone = values(solveRoster(instance, { seed, searchNodes: 0 }))
       expect(compareValues(values(result), alone)).toBeLessThanOrEqual(0)
       // Every arc in one model, nothing ruled out by prices, no first solution.
@@ -205,7 +205,7 @@ describe('with a mixed-integer solver', () => {
         filled: result.levels[0]!.value,
         violations: result.levels[1]!.value[0]!,
       })
-      const whole = (await loadMipSolver())(mip, { nodes: 100_000 })
+      const whole = loadMipSolver()(mip, { nodes: 100_000 })
       expect(whole.status).toBe('optimal')
       expect(Math.round(whole.objective + constant)).toBe(result.levels[2]!.value[0])
     }
@@ -213,7 +213,7 @@ describe('with a mixed-integer solver', () => {
 
   it('holds its claims where people are short and rules bite', async () => {
     const instance = county({ places: 6, people: 34, seed: 4, leadShare: 0.25 })
-    const result = solveRoster(instance, { mip: await loadMipSolver(), searchNodes: 0 })
+    const result = solveRoster(instance, { mip: loadMipSolver(), searchNodes: 0 })
     expect(result.empty.length).toBeGreaterThan(0)
     expect(result.levels[1]!.value[0]).toBeGreaterThan(0)
     expect(verifyRoster(instance, result).problems).toEqual([])
