@@ -100,6 +100,8 @@ export type AuditEvent =
         /** Of the roster after the change (since November 2026). */
         revision?: number
         seatId: string
+        /** Where it is about one half of the seat's day. */
+        shift?: 'full' | 'morning' | 'afternoon'
         fromWorkerId: string | null
         toWorkerId: string | null
       }
@@ -107,7 +109,14 @@ export type AuditEvent =
   | {
       event: 'roster.seat-locked'
       subject: `election:${string}`
-      detail: { rosterId: string; revision?: number; seatId: string; locked: boolean }
+      detail: {
+        rosterId: string
+        revision?: number
+        seatId: string
+        /** Where it is about one half of the seat's day. */
+        shift?: 'full' | 'morning' | 'afternoon'
+        locked: boolean
+      }
     }
   | {
       event: 'roster.swapped'

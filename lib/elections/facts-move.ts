@@ -1,4 +1,5 @@
 import type { Tx } from '@/lib/db/client'
+import { partIn } from '@/lib/kernel/day-parts'
 import { sha256Hex } from '@/lib/kernel/hash'
 import { REACH_COLUMNS, reachOf } from '@/lib/people/reach'
 import { distanceKm } from '@/lib/places/core/distance'
@@ -29,6 +30,8 @@ export async function whatAMoveTouches(tx: Tx, electionId: string, placeId: stri
         where: { rosterId: roster.id, seat: { pollingPlaceId: placeId } },
         orderBy: [{ seat: { servesOn: 'asc' } }, { id: 'asc' }],
         select: {
+          morningOn: true,
+          afternoonOn: true,
           seat: {
             select: { servesOn: true, shift: true, position: { select: { nameEn: true, nameEs: true } } },
           },
@@ -49,7 +52,7 @@ export async function whatAMoveTouches(tx: Tx, electionId: string, placeId: stri
       })
     : []
   const people = new Map<string, TouchedPerson>()
-  for (const { seat, pollWorker: w } of seatings) {
+  for (const { seat, pollWorker: w, ...halves } of seatings) {
     const known = w.homeLat !== null && w.homeLon !== null && w.maxTravelKm !== null
     const person = people.get(w.id) ?? {
       id: w.id,
@@ -64,7 +67,7 @@ export async function whatAMoveTouches(tx: Tx, electionId: string, placeId: stri
         distanceKm([w.homeLat!, w.homeLon!], [to.lat, to.lon]) > w.maxTravelKm!,
     }
     const position = { en: seat.position.nameEn, es: seat.position.nameEs }
-    person.seats.push({ position, servesOn: seat.servesOn, shift: seat.shift })
+    person.seats.push({ position, servesOn: seat.servesOn, shift: partIn(halves) })
     people.set(w.id, person)
   }
   const seats = await tx.seat.count({ where: { electionId, pollingPlaceId: placeId } })

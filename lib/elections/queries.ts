@@ -4,6 +4,7 @@ import { db } from '@/lib/db/client'
 import { systemClock } from '@/lib/kernel/clock'
 import { type CivilDate, civilDateAt, daysBetween } from '@/lib/kernel/dates'
 import { AppError } from '@/lib/kernel/errors'
+import { filledSeats } from './facts-filled'
 
 export interface ElectionSummary {
   id: string
@@ -88,7 +89,7 @@ export async function positionFigures(
       SELECT p.id, p.key, p."nameEn" AS name, p."certificateKey", count(s.id)::int AS seats, count(g.id)::int AS filled
       FROM "Position" p
       LEFT JOIN "Seat" s ON s."positionId" = p.id AND s."electionId" = ${election?.id ?? null}::uuid
-      LEFT JOIN "Seating" g ON g."seatId" = s.id AND g."rosterId" = ${rosterId}::uuid
+      LEFT JOIN ${filledSeats(rosterId)} g ON g.id = s.id
       WHERE p."countyId" = ${countyId} GROUP BY p.id ORDER BY p.rank, p.key`,
     db().$queryRaw<{ key: string; people: number }[]>`
       SELECT c."certificateKey" AS key, count(DISTINCT c."pollWorkerId")::int AS people

@@ -152,7 +152,7 @@ function outcomeOf(
   const people = new Map(instance.people.map((p) => [p.id, p]))
   const places = new Map(instance.places.map((p) => [p.id, p]))
   const seats = new Map(instance.seats.map((s) => [s.id, s]))
-  const taken = new Set(result.seatings.map((s) => s.seatId))
+  const empty = new Set(result.empty)
   const metres = result.seatings.reduce(
     (sum, s) => sum + metresBetween(people.get(s.personId)!.at, places.get(seats.get(s.seatId)!.placeId)!.at),
     0,
@@ -161,11 +161,11 @@ function outcomeOf(
     ...written,
     status: result.status,
     seats: instance.seats.length,
-    filled: taken.size,
-    locked: instance.locks.length,
+    filled: instance.seats.length - empty.size,
+    locked: new Set(instance.locks.map((l) => l.seatId)).size,
     byPosition: positions.map(({ key }) => {
       const own = instance.seats.filter((s) => s.position === key)
-      return { key, seats: own.length, filled: own.filter((s) => taken.has(s.id)).length }
+      return { key, seats: own.length, filled: own.filter((s) => !empty.has(s.id)).length }
     }),
     travelKm: Math.round(metres / 100) / 10,
     proof: result.levels.flatMap(proofWords),

@@ -6,6 +6,7 @@ import type { Tx } from '@/lib/db/client'
 import { transaction } from '@/lib/db/transaction'
 import { systemClock } from '@/lib/kernel/clock'
 import { civilDateAt } from '@/lib/kernel/dates'
+import { dayPartOf } from '@/lib/kernel/day-parts'
 import { AppError } from '@/lib/kernel/errors'
 import { lockElectionRow, vacateSeat } from '@/lib/roster/commands-answers'
 import type { OfferVia } from '@/prisma/client/enums'
@@ -68,6 +69,7 @@ async function writeAnswer(tx: Tx, offer: LockedOffer, input: AnswerInput, by: B
         countyId: offer.countyId,
         electionId: offer.electionId,
         seatId: offer.seatId,
+        part: dayPartOf(offer.shift),
         workerId: offer.pollWorkerId,
       },
       { actorAccountId: by.accountId, at },

@@ -8,13 +8,14 @@ import { systemClock } from '@/lib/kernel/clock'
 import { CivilDateInput } from '@/lib/kernel/date-schema'
 import { dateInWords } from '@/lib/kernel/date-words'
 import { type CivilDate, civilDateAt } from '@/lib/kernel/dates'
+import type { DayPart } from '@/lib/kernel/day-parts'
 import { AppError } from '@/lib/kernel/errors'
 import { writeNotice } from '@/lib/notices/outbox'
 import { REACH_COLUMNS, reachOf } from '@/lib/people/reach'
 import { enqueue } from '@/lib/queue/enqueue'
 import { lockElectionRow } from '@/lib/roster/commands-answers'
 import type { Prisma } from '@/prisma/client/client'
-import { addEvent, lockOffer, officeValues, SEAT_COLUMNS, seatLine } from './facts'
+import { addEvent, lockOffer, offered, officeValues, SEAT_COLUMNS, seatLine } from './facts'
 import {
   countPeopleToOffer,
   latestRosters,
@@ -187,11 +188,11 @@ async function step(tx: Tx, sendingId: string): Promise<'more' | 'over'> {
 type ElectionWithCounty = Prisma.ElectionGetPayload<{ include: { county: true } }>
 
 /** Writes offers with their first event, and one message a person for all their seats; who has no e-mail gets a
- *  letter, which is printed later. The unique key of a seat and a person keeps anybody from being asked twice. */
+ *  letter, which is printed later. The unique key of seat, part of the day and person keeps anybody from being asked twice. */
 export async function makeOffers(
   tx: Tx,
   election: ElectionWithCounty,
-  seats: { seatId: string; pollWorkerId: string }[],
+  seats: { seatId: string; pollWorkerId: string; shift: DayPart }[],
   of: { sendingId: string | null; answerBy: CivilDate; accountId: string; at: Date },
 ): Promise<{ offers: number; mails: number; letters: number }> {
   const { countyId, county } = election
@@ -245,7 +246,7 @@ export async function makeOffers(
         name: `${worker.givenName} ${worker.familyName}`,
         election: election.name,
         seats: offers.map((o) =>
-          seatLine(o.seat, election.heldOn as CivilDate, county.settings, reach.locale),
+          seatLine(offered(o), election.heldOn as CivilDate, county.settings, reach.locale),
         ),
         answerBy: dateInWords(of.answerBy, reach.locale),
         link: offerAddress(first.id),
@@ -253,7 +254,7 @@ export async function makeOffers(
       },
       to: { address: reach.address, locale: reach.locale, accountId: reach.accountId },
       countyId,
-      onceKey: `offer:${first.seatId}:${worker.id}:${first._count.events}`,
+      onceKey: `offer:${first.seatId}:${worker.id}:${first.shift}:${first._count.events}`,
       at: of.at,
     })
   }
@@ -287,7 +288,12 @@ export async function withdrawIn(
         name: `${worker.givenName} ${worker.familyName}`,
         election: offer.election.name,
         seats: [
-          seatLine(seat, offer.election.heldOn as CivilDate, offer.election.county.settings, reach.locale),
+          seatLine(
+            { ...seat, shift: offer.shift },
+            offer.election.heldOn as CivilDate,
+            offer.election.county.settings,
+            reach.locale,
+          ),
         ],
         link: offerAddress(offer.id),
         ...officeValues(offer.election.county),
@@ -348,7 +354,7 @@ async function remindOne(
       name: `${worker.givenName} ${worker.familyName}`,
       election: election.name,
       seats: offers.map((o) =>
-        seatLine(o.seat, election.heldOn as CivilDate, election.county.settings, reach.locale),
+        seatLine(offered(o), election.heldOn as CivilDate, election.county.settings, reach.locale),
       ),
       answerBy: dateInWords(near.answerBy as CivilDate, reach.locale),
       link: offerAddress(offers[0]!.id),

@@ -7,6 +7,7 @@ import { transaction } from '@/lib/db/transaction'
 import { systemClock } from '@/lib/kernel/clock'
 import { CivilDateInput } from '@/lib/kernel/date-schema'
 import { type CivilDate, civilDateAt } from '@/lib/kernel/dates'
+import { dayPartOf } from '@/lib/kernel/day-parts'
 import { AppError } from '@/lib/kernel/errors'
 import { fillEmptySeat, lockElectionRow, vacateSeat } from '@/lib/roster/commands-answers'
 import { assertDeadline, makeOffers, withdrawIn } from './commands-send'
@@ -187,6 +188,7 @@ export async function withdrawOffer(actor: Actor, input: z.output<typeof Withdra
         countyId: offer.countyId,
         electionId: offer.electionId,
         seatId: offer.seatId,
+        part: dayPartOf(offer.shift),
         workerId: offer.pollWorkerId,
       },
       by,
@@ -207,24 +209,28 @@ export async function offerReplacement(
     const { offer, by, today } = await openFor(tx, actor, input.offerId, 'offered')
     assertDeadline(input.answerBy, today, offer.election.heldOn)
     await assertPartyFits(tx, offer, input.workerId)
+    const shift = dayPartOf(offer.shift)
     await fillEmptySeat(
       tx,
       {
         countyId: offer.countyId,
         electionId: offer.electionId,
         seatId: offer.seatId,
+        part: shift,
         workerId: input.workerId,
       },
       by,
     )
-    await makeOffers(tx, offer.election, [{ seatId: offer.seatId, pollWorkerId: input.workerId }], {
+    await makeOffers(tx, offer.election, [{ seatId: offer.seatId, pollWorkerId: input.workerId, shift }], {
       sendingId: null,
       answerBy: input.answerBy as CivilDate,
       accountId: actor.accountId,
       at: by.at,
     })
     const made = await tx.offer.findUniqueOrThrow({
-      where: { seatId_pollWorkerId: { seatId: offer.seatId, pollWorkerId: input.workerId } },
+      where: {
+        seatId_pollWorkerId_shift: { seatId: offer.seatId, pollWorkerId: input.workerId, shift },
+      },
       include: { pollWorker: { select: { givenName: true, familyName: true } } },
     })
     await appendAudit(

@@ -1,5 +1,6 @@
 import type { Tx } from '@/lib/db/client'
 import { addDays, type CivilDate } from '@/lib/kernel/dates'
+import type { DayPart } from '@/lib/kernel/day-parts'
 import { Prisma } from '@/prisma/client/client'
 import { DECISIVE, type DecisiveKind, type OfferState, stateAfter } from './core/status'
 
@@ -30,12 +31,17 @@ const DECIDING = Prisma.sql`LATERAL (
   SELECT e.kind, e.at, e.via, e.reason FROM "OfferEvent" e
   WHERE e."offerId" = o.id AND e.kind IN (${DECISIVE_KINDS}) ORDER BY e.sequence DESC LIMIT 1)`
 
-/** People who sit in the published roster, and still in the newest one, in a seat that nobody has offered them. */
+/** Which part of the day a row `g` of "Seating" takes, as an offer names it. */
+const PART = Prisma.sql`CASE WHEN g."afternoonOn" IS NULL THEN 'morning' WHEN g."morningOn" IS NULL THEN 'afternoon' ELSE 'full' END`
+
+/** People who sit in the published roster, and still in the newest one, in a seat (or half of one) that nobody has offered
+ *  them. */
 const toOffer = (rosters: Rosters) => Prisma.sql`
   FROM "Seating" g
   JOIN "Seating" n ON n."rosterId" = ${rosters.newest}::uuid AND n."seatId" = g."seatId" AND n."pollWorkerId" = g."pollWorkerId"
+    AND n."morningOn" IS NOT DISTINCT FROM g."morningOn" AND n."afternoonOn" IS NOT DISTINCT FROM g."afternoonOn"
   JOIN "PollWorker" w ON w.id = g."pollWorkerId" AND w.active
-  LEFT JOIN "Offer" o ON o."seatId" = g."seatId" AND o."pollWorkerId" = g."pollWorkerId"
+  LEFT JOIN "Offer" o ON o."seatId" = g."seatId" AND o."pollWorkerId" = g."pollWorkerId" AND o.shift = ${PART}
   LEFT JOIN ${DECIDING} d ON true
   WHERE g."rosterId" = ${rosters.published}::uuid AND (o.id IS NULL OR d.kind IN ('declined', 'withdrawn'))`
 
@@ -60,11 +66,11 @@ export const listPeopleToOffer = async (tx: Tx, rosters: Rosters, most: number):
   ).map((r) => r.id)
 
 export const listSeatsToOffer = (tx: Tx, rosters: Rosters, people: string[]) =>
-  tx.$queryRaw<{ seatId: string; pollWorkerId: string }[]>`
-    SELECT g."seatId", g."pollWorkerId" ${toOffer(rosters)} AND g."pollWorkerId" = ANY(${people}::uuid[])
+  tx.$queryRaw<{ seatId: string; pollWorkerId: string; shift: DayPart }[]>`
+    SELECT g."seatId", g."pollWorkerId", ${PART} AS shift ${toOffer(rosters)} AND g."pollWorkerId" = ANY(${people}::uuid[])
     ORDER BY 2, 1`
 
-/** Offers that stand although somebody else (or nobody) has the seat, in the published roster and in the newest. */
+/** Offers that stand although somebody else (or nobody) has the seat, or the person another part of its day, in the published roster and in the newest. */
 export const listStray = async (
   tx: Tx,
   electionId: string,
@@ -75,7 +81,7 @@ export const listStray = async (
     await tx.$queryRaw<{ id: string }[]>`
       SELECT o.id FROM "Offer" o JOIN ${DECIDING} d ON true
       WHERE o."electionId" = ${electionId}::uuid AND d.kind NOT IN ('declined', 'withdrawn') AND NOT EXISTS (
-        SELECT 1 FROM "Seating" g WHERE g."seatId" = o."seatId" AND g."pollWorkerId" = o."pollWorkerId"
+        SELECT 1 FROM "Seating" g WHERE g."seatId" = o."seatId" AND g."pollWorkerId" = o."pollWorkerId" AND o.shift = ${PART}
           AND g."rosterId" IN (${rosters.published}::uuid, ${rosters.newest}::uuid))
       ORDER BY o.id LIMIT ${most}`
   ).map((r) => r.id)

@@ -39,6 +39,12 @@ export const SEAT_COLUMNS = {
   },
 } as const
 
+/** The seat of an offer with the part of its day that is offered. */
+export const offered = <S extends { shift: string }>(offer: { seat: S; shift: string }): S => ({
+  ...offer.seat,
+  shift: offer.shift,
+})
+
 export const eventFacts = (events: readonly { kind: OfferEventKind; answerBy: string | null }[]) =>
   events.map(({ kind, answerBy }): OfferEventFacts => ({ kind, answerBy: answerBy as CivilDate | null }))
 

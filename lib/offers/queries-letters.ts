@@ -5,7 +5,7 @@ import type { CivilDate } from '@/lib/kernel/dates'
 import type { Locale } from '@/lib/kernel/wording'
 import { REACH_COLUMNS, reachOf } from '@/lib/people/reach'
 import { getElectionHead } from '@/lib/roster/queries'
-import { noOffer, SEAT_COLUMNS, seatLine } from './facts'
+import { noOffer, offered, SEAT_COLUMNS, seatLine } from './facts'
 import { offerAddress } from './link'
 import { type OfferSettings, offerSettingsOf } from './schema'
 
@@ -72,7 +72,7 @@ export async function listLetters(
     if (!alone && (by !== 'letter' || isOver)) continue
     const { pollWorker: worker, election } = row
     const { locale } = reachOf(worker)
-    const line = seatLine(row.seat, head.heldOn, election.county.settings, locale)
+    const line = seatLine(offered(row), head.heldOn, election.county.settings, locale)
     const begun = letters.get(worker.id)
     if (begun) begun.seats.push(line)
     else

@@ -12,7 +12,7 @@ import { calendarOf } from './core/calendar'
 import { type DutyHours, dutyHours } from './core/hours'
 import { mayHappen, type OfferState } from './core/status'
 import { whenOf } from './core/words'
-import { noOffer, SEAT_COLUMNS, statusOf } from './facts'
+import { noOffer, offered, SEAT_COLUMNS, statusOf } from './facts'
 import { readOfferToken } from './link'
 import { type OfferSettings, offerSettingsOf } from './schema'
 
@@ -70,7 +70,8 @@ async function viewOf(
   home: LatLon | null,
   others: Map<string, LatLon[]>,
 ): Promise<MyOffer> {
-  const { seat, election } = row
+  const { election } = row
+  const seat = offered(row)
   const { county } = election
   const settings = offerSettingsOf(county.settings)
   const today = civilDateAt(systemClock.now(), county.timeZone)

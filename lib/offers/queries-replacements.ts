@@ -1,17 +1,21 @@
 import type { Actor } from '@/lib/auth/actor'
 import { can } from '@/lib/auth/permissions'
 import { db } from '@/lib/db/client'
+import { type DayPart, overlap, partIn } from '@/lib/kernel/day-parts'
 import { distanceKm } from '@/lib/places/core/distance'
 import { prepareRoster } from '@/lib/roster/core/prepared'
 import { type RepairOption, repair } from '@/lib/roster/core/repair'
 import { latestRoster, loadSmallGround } from '@/lib/roster/facts'
-import { RosterInstance } from '@/lib/roster/schema'
+import { RosterInstance, type RosterSeat } from '@/lib/roster/schema'
+import { readSpot, spotId } from '@/lib/roster/spot'
 import { crewsBindParty } from './facts-replacements'
 
 /** Nearest holders of the certificate that are looked at: an answer costs the same in a county of any size. */
 const NEAREST = 300
 const SHOWN = 12
 const GONE = 'gone'
+
+const bare = (id: string): string => readSpot(id)!.seatId
 
 export interface Replacement {
   id: string
@@ -33,14 +37,15 @@ export interface Replacements {
   sameParty: boolean
 }
 
-/** Who could take an empty seat: free people first (by rule violations added, then travel), then short chains of moves.
+/** Who could take an empty seat, or the empty half of one: free people first (by rule violations added, then travel), then short chains of moves.
  *  People whose address is protected come last, in name order: their rank by distance would tell where they live. */
 export async function listReplacements(
   actor: Actor,
-  seatId: string,
+  asked: { seatId: string; part: DayPart },
   instead: { countyId: string; workerId: string },
 ): Promise<Replacements> {
   const { countyId } = instead
+  const { seatId, part } = asked
   const [seat, before, sameParty] = await Promise.all([
     db().seat.findUniqueOrThrow({
       where: { id: seatId },
@@ -58,17 +63,37 @@ export async function listReplacements(
           seat: { servesOn: seat.servesOn },
           OR: [{ pollWorkerId: { in: ids } }, { seat: { pollingPlaceId: seat.pollingPlaceId } }],
         },
-        select: { seatId: true, pollWorkerId: true, locked: true },
+        select: { seatId: true, pollWorkerId: true, locked: true, morningOn: true, afternoonOn: true },
       })
     : []
-  if (seated.some((s) => s.seatId === seatId)) return { free: [], chains: [], sameParty }
-  const ground = await loadSmallGround(
+  if (seated.some((s) => s.seatId === seatId && overlap(partIn(s), part)))
+    return { free: [], chains: [], sameParty }
+  const whole = await loadSmallGround(
     db(),
     [...new Set([seatId, ...seated.map((s) => s.seatId)])],
     [...new Set([...ids, ...seated.map((s) => s.pollWorkerId)])],
   )
-  const options = ways(ground, seatId, seated)
-  return { ...(await describe(actor, countyId, ground, seatId, options)), sameParty }
+  const seatOf = new Map(whole.seats.map((s) => [s.id, s]))
+  /** Each half that somebody takes of a shared seat is a seat of its own here. */
+  const spotOf = (id: string, shift: DayPart) => {
+    const seat = seatOf.get(id)!
+    return { ...seat, id: spotId(seat, shift), shift }
+  }
+  const wanted = spotOf(seatId, part)
+  const sitting = seated.map(({ pollWorkerId, locked, ...row }) => ({
+    spot: spotOf(row.seatId, partIn(row)),
+    personId: pollWorkerId,
+    locked,
+  }))
+  const ground = { ...whole, seats: [wanted, ...sitting.map((s) => s.spot)] }
+  const options = ways(ground, wanted.id, sitting)
+  return { ...(await describe(actor, countyId, ground, wanted.id, options)), sameParty }
+}
+
+interface Sitting {
+  spot: RosterSeat
+  personId: string
+  locked: boolean
 }
 
 async function nearestHolders(
@@ -95,11 +120,7 @@ async function nearestHolders(
 }
 
 /** The optimiser's call-out: somebody who lives at the place and may do everything sits there and is called out. */
-function ways(
-  ground: RosterInstance,
-  seatId: string,
-  seated: { seatId: string; pollWorkerId: string; locked: boolean }[],
-): RepairOption[] {
+function ways(ground: RosterInstance, seatId: string, sitting: Sitting[]): RepairOption[] {
   const asked = ground.seats.find((s) => s.id === seatId)!
   const place = ground.places.find((p) => p.id === asked.placeId)!
   const instance = RosterInstance.parse({
@@ -117,24 +138,10 @@ function ways(
         experience: asked.minExperience,
       },
     ],
-    locks: seated
-      .filter((s) => s.locked)
-      .map((s) => ({
-        seatId: s.seatId,
-        personId: s.pollWorkerId,
-        half: ground.seats.find((x) => x.id === s.seatId)!.shift,
-      })),
+    locks: sitting.filter((s) => s.locked).map(seatingOf),
   })
-  const shiftOf = new Map(instance.seats.map((s) => [s.id, s.shift]))
   const prepared = prepareRoster(instance, {
-    seatings: [
-      { seatId, personId: GONE, half: asked.shift },
-      ...seated.map((s) => ({
-        seatId: s.seatId,
-        personId: s.pollWorkerId,
-        half: shiftOf.get(s.seatId) ?? ('full' as const),
-      })),
-    ],
+    seatings: [{ seatId, personId: GONE, half: asked.shift }, ...sitting.map(seatingOf)],
   })
   // Who sits somewhere as a stranger (not eligible any more) is not free either.
   const strangers = new Set(prepared.strangers.map((s) => s.personId))
@@ -142,6 +149,8 @@ function ways(
     option.moves.every((move) => !strangers.has(move.personId)),
   )
 }
+
+const seatingOf = ({ spot, personId }: Sitting) => ({ seatId: spot.id, personId, half: spot.shift })
 
 async function describe(
   actor: Actor,
@@ -169,7 +178,7 @@ async function describe(
   const seats = new Map(
     (
       await db().seat.findMany({
-        where: { id: { in: options.flatMap((o) => o.moves.map((m) => m.toSeatId)) } },
+        where: { id: { in: options.flatMap((o) => o.moves.map((m) => bare(m.toSeatId))) } },
         select: {
           id: true,
           position: { select: { nameEn: true } },
@@ -208,7 +217,9 @@ async function describe(
       .filter((o) => o.disturbed > 0 && !o.moves.some((m) => named.get(m.personId)?.confidentialAddress))
       .slice(0, 3)
       .map((o) =>
-        o.moves.map((m) => `${nameOf(m.personId)} to ${seats.get(m.toSeatId) ?? 'a seat'}`).join('; then '),
+        o.moves
+          .map((m) => `${nameOf(m.personId)} to ${seats.get(bare(m.toSeatId)) ?? 'a seat'}`)
+          .join('; then '),
       ),
   }
 }

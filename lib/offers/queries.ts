@@ -3,6 +3,7 @@ import { can } from '@/lib/auth/permissions'
 import { db } from '@/lib/db/client'
 import { systemClock } from '@/lib/kernel/clock'
 import { addDays, type CivilDate, civilDateAt, earlierOf } from '@/lib/kernel/dates'
+import { atThatTime, dayPartOf } from '@/lib/kernel/day-parts'
 import { REACH_COLUMNS, reachOf } from '@/lib/people/reach'
 import { type ElectionHead, getElectionHead } from '@/lib/roster/queries'
 import { SILENT_MS } from './commands-send'
@@ -44,6 +45,8 @@ export interface OfferLine {
   position: string
   place: string
   servesOn: CivilDate
+  /** Which part of the day. */
+  shift: string
   state: OfferState
   answerBy: CivilDate
   since: Date
@@ -161,6 +164,7 @@ async function linesOf(standings: OfferStanding[]): Promise<OfferLine[]> {
         where: { id: { in: standings.map((o) => o.id) } },
         select: {
           id: true,
+          shift: true,
           pollWorker: { select: { givenName: true, familyName: true, phone: true } },
           seat: {
             select: {
@@ -182,6 +186,7 @@ async function linesOf(standings: OfferStanding[]): Promise<OfferLine[]> {
       position: row.seat.position.nameEn,
       place: row.seat.pollingPlace.name,
       servesOn: row.seat.servesOn as CivilDate,
+      shift: row.shift,
     }
   })
 }
@@ -293,8 +298,12 @@ export async function getOfferPage(
       select: { id: true, name: true, pollWorkerId: true },
     }),
     head.roster
-      ? db().seating.findUnique({
-          where: { rosterId_seatId: { rosterId: head.roster.id, seatId: row.seatId } },
+      ? db().seating.findFirst({
+          where: {
+            rosterId: head.roster.id,
+            seatId: row.seatId,
+            ...atThatTime(row.shift, row.seat.servesOn),
+          },
           select: { pollWorkerId: true, pollWorker: { select: { givenName: true, familyName: true } } },
         })
       : null,
@@ -320,7 +329,7 @@ export async function getOfferPage(
       id: row.seat.id,
       position: row.seat.position.nameEn,
       servesOn: row.seat.servesOn as CivilDate,
-      shift: row.seat.shift,
+      shift: row.shift,
       place: row.seat.pollingPlace.name,
       placeId: row.seat.pollingPlace.id,
     },
@@ -351,7 +360,11 @@ export async function getOfferPage(
         ? { name: `${seating.pollWorker.givenName} ${seating.pollWorker.familyName}` }
         : null,
     replacements: isFree
-      ? await listReplacements(actor, row.seatId, { countyId, workerId: row.pollWorkerId })
+      ? await listReplacements(
+          actor,
+          { seatId: row.seatId, part: dayPartOf(row.shift) },
+          { countyId, workerId: row.pollWorkerId },
+        )
       : null,
     suggestedAnswerBy: earlierOf(addDays(today, 4), addDays(head.heldOn, -1)),
   }

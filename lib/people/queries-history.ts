@@ -3,6 +3,7 @@ import { assertCan, can } from '@/lib/auth/permissions'
 import { listMerged } from '@/lib/certification/queries'
 import { db } from '@/lib/db/client'
 import { civilDateAt } from '@/lib/kernel/dates'
+import { partIn } from '@/lib/kernel/day-parts'
 import { type PayRates, payRatesOf } from './pay'
 import { type ServiceRules, serviceRulesOf } from './service-rules'
 
@@ -147,6 +148,8 @@ async function officeHistory(
       where,
       select: {
         id: true,
+        morningOn: true,
+        afternoonOn: true,
         roster: { select: { version: true, publishedAt: true, electionId: true } },
         seat: {
           select: {
@@ -180,14 +183,14 @@ async function officeHistory(
   const by = new Map(writers.map((account) => [account.id, account.name]))
   const place = new Map(placeRows.map((row) => [row.id, row.name]))
   const entries: HistoryEntry[] = [
-    ...seated.map(({ id, seat, roster }) => ({
+    ...seated.map(({ id, seat, roster, ...halves }) => ({
       id,
       on: seat.servesOn,
       kind: 'seat' as const,
       election: seat.election.name,
       position: seat.position.nameEn,
       place: seat.pollingPlace.name,
-      shift: seat.shift,
+      shift: partIn(halves),
       published: roster.publishedAt !== null,
     })),
     ...calls.map((call) => ({

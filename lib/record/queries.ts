@@ -1,5 +1,6 @@
 import { recordIdsOf } from '@/lib/certification/queries'
 import { db } from '@/lib/db/client'
+import { partIn } from '@/lib/kernel/day-parts'
 import {
   type PersonRecord,
   RECORD_PARTS,
@@ -168,6 +169,7 @@ async function electionParts(workerId: string): Promise<Parts> {
       where,
       select: {
         election,
+        shift: true,
         seat: SEAT,
         events: {
           orderBy: { sequence: 'asc' },
@@ -177,7 +179,12 @@ async function electionParts(workerId: string): Promise<Parts> {
     }),
     db().seating.findMany({
       where: { ...where, roster: { publishedAt: { not: null } } },
-      select: { roster: { select: { version: true, publishedAt: true, election } }, seat: SEAT },
+      select: {
+        morningOn: true,
+        afternoonOn: true,
+        roster: { select: { version: true, publishedAt: true, election } },
+        seat: SEAT,
+      },
     }),
     db().nomination.findMany({
       where,
@@ -187,11 +194,17 @@ async function electionParts(workerId: string): Promise<Parts> {
   ])
   return {
     offers: offers.flatMap((offer) =>
-      offer.events.map((event) => ({ election: offer.election.name, ...seatRow(offer.seat), ...event })),
+      offer.events.map((event) => ({
+        election: offer.election.name,
+        ...seatRow(offer.seat),
+        shift: offer.shift,
+        ...event,
+      })),
     ),
-    seats: seatings.map(({ seat, roster }) => ({
+    seats: seatings.map(({ seat, roster, ...halves }) => ({
       election: roster.election.name,
       ...seatRow(seat),
+      shift: partIn(halves),
       publishedAt: roster.publishedAt,
       version: roster.version,
     })),

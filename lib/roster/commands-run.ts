@@ -5,13 +5,14 @@ import { assertCan } from '@/lib/auth/permissions'
 import type { Tx } from '@/lib/db/client'
 import { transaction } from '@/lib/db/transaction'
 import { systemClock } from '@/lib/kernel/clock'
+import { halvesOf } from '@/lib/kernel/day-parts'
 import { AppError } from '@/lib/kernel/errors'
 import { enqueue } from '@/lib/queue/enqueue'
 import type { Prisma } from '@/prisma/client/client'
 import { draftFrom } from './commands-draft'
 import { latestRoster, type RosterGround } from './facts'
-import { halvesOf } from './instance'
 import type { RunOutcome } from './outcome'
+import type { Seating } from './schema'
 
 /** One run of the optimiser, from the clerk's button to the written seatings. A run changes nothing until its last
  *  transaction, which writes everything or nothing. */
@@ -158,8 +159,10 @@ export async function endRun(
 async function keepBefore(tx: Tx, runId: string, electionId: string, rosterId: string): Promise<void> {
   await tx.seatingBefore.deleteMany({ where: { run: { electionId } } })
   await tx.$executeRaw`
-    INSERT INTO "SeatingBefore" ("runId", "seatId", "pollWorkerId", locked)
-    SELECT ${runId}::uuid, "seatId", "pollWorkerId", locked FROM "Seating" WHERE "rosterId" = ${rosterId}::uuid`
+    INSERT INTO "SeatingBefore" ("runId", "seatId", "pollWorkerId", shift, locked)
+    SELECT ${runId}::uuid, "seatId", "pollWorkerId",
+      CASE WHEN "afternoonOn" IS NULL THEN 'morning' WHEN "morningOn" IS NULL THEN 'afternoon' ELSE 'full' END, locked
+    FROM "Seating" WHERE "rosterId" = ${rosterId}::uuid`
 }
 
 export type WriteVerdict = 'written' | 'roster-changed' | 'stopped'
@@ -169,7 +172,7 @@ export type WriteVerdict = 'written' | 'roster-changed' | 'stopped'
 export async function writeRun(
   runId: string,
   ground: RosterGround,
-  found: { seatings: readonly { seatId: string; personId: string }[] },
+  found: { seatings: readonly Seating[] },
   outcomeOf: (written: { rosterId: string; revision: number }) => RunOutcome,
   failBefore?: () => void,
 ): Promise<WriteVerdict> {
@@ -185,20 +188,18 @@ export async function writeRun(
     const draft = await draftFrom(tx, { countyId, electionId }, roster)
     await keepBefore(tx, runId, electionId, draft.id)
     await tx.seating.deleteMany({ where: { rosterId: draft.id, locked: false } })
-    const lockedSeats = new Set(ground.instance.locks.map((lock) => lock.seatId))
-    const seatById = new Map(ground.instance.seats.map((seat) => [seat.id, seat]))
+    const keyOf = (s: Seating) => `${s.seatId} ${s.personId} ${s.half}`
+    const locked = new Set(ground.instance.locks.map(keyOf))
+    const dateOf = new Map(ground.instance.seats.map((seat) => [seat.id, seat.date]))
     const rows = found.seatings
-      .filter((s) => !lockedSeats.has(s.seatId))
-      .map((s) => {
-        const seat = seatById.get(s.seatId)!
-        return {
-          countyId,
-          rosterId: draft.id,
-          seatId: s.seatId,
-          pollWorkerId: s.personId,
-          ...halvesOf(seat.shift, seat.date),
-        }
-      })
+      .filter((s) => !locked.has(keyOf(s)))
+      .map((s) => ({
+        countyId,
+        rosterId: draft.id,
+        seatId: s.seatId,
+        pollWorkerId: s.personId,
+        ...halvesOf(s.half, dateOf.get(s.seatId)!),
+      }))
     for (let i = 0; i < rows.length; i += 4000) await tx.seating.createMany({ data: rows.slice(i, i + 4000) })
     const at = systemClock.now()
     const revision = draft.revision + 1

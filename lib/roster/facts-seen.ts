@@ -15,6 +15,7 @@ const Detail = z.object({
   rosterId: z.string(),
   revision: z.number().optional(),
   seatId: z.string().optional(),
+  shift: z.string().optional(),
   seatIds: z.array(z.string()).optional(),
   fromWorkerId: z.string().nullish(),
   toWorkerId: z.string().nullish(),

@@ -1,12 +1,13 @@
 import type { Tx } from '@/lib/db/client'
 import { kmSql } from '@/lib/db/distance-sql'
+import { type DayPart, halvesOf } from '@/lib/kernel/day-parts'
 import { Prisma } from '@/prisma/client/client'
 import { keptFrom, listDeclined, rulesOf } from './facts'
-import { halvesOf } from './instance'
 
+/** A spot: a seat and the part of its day that is asked about. */
 export interface HalfOfDay {
   seatId: string
-  shift: string
+  part: DayPart
   servesOn: string
 }
 
@@ -47,7 +48,7 @@ export async function siftPeople(
   const saidNo = declined
     .filter((no) => no.placeId === null || no.placeId === seat.place.id)
     .map((no) => no.personId)
-  const { morningOn, afternoonOn } = halvesOf(seat.shift, seat.servesOn)
+  const { morningOn, afternoonOn } = halvesOf(seat.part, seat.servesOn)
   const km = kmSql(
     { lat: Prisma.sql`w."homeLat"`, lon: Prisma.sql`w."homeLon"` },
     { lat: Prisma.sql`${seat.place.lat}::float8`, lon: Prisma.sql`${seat.place.lon}::float8` },
@@ -62,7 +63,7 @@ export async function siftPeople(
     holder AS MATERIALIZED (
       SELECT w.id, w."givenName" || ' ' || w."familyName" AS name, ${hidden} AS hidden, ${km} AS km,
         w."maxTravelKm" AS reach, b.id IS NOT NULL AS busy, coalesce(b.locked, false) AS locked,
-        NOT ${keptFrom(rules)} AND w.id <> ALL(${saidNo}::uuid[]) AS available
+        NOT ${keptFrom(rules, Prisma.sql`${seat.part}::text`)} AND w.id <> ALL(${saidNo}::uuid[]) AS available
       FROM "PollWorker" w CROSS JOIN (SELECT * FROM "Seat" WHERE id = ${seat.seatId}::uuid) s LEFT JOIN busy b ON b.id = w.id
       WHERE w."countyId" = ${countyId} AND w.active AND w.id IN (
         SELECT c."pollWorkerId" FROM "CertificateSpan" c
@@ -70,7 +71,8 @@ export async function siftPeople(
           AND c."validFrom" <= ${seat.servesOn} AND (c."validUntil" IS NULL OR c."validUntil" > ${seat.servesOn}))),
     near AS MATERIALIZED (
       SELECT *, id IN (SELECT "pollWorkerId" FROM "Seating"
-          WHERE "rosterId" = ${rosterId}::uuid AND "seatId" = ${seat.seatId}::uuid) AS here FROM holder
+          WHERE "rosterId" = ${rosterId}::uuid AND "seatId" = ${seat.seatId}::uuid
+            AND ("morningOn" = ${morningOn} OR "afternoonOn" = ${afternoonOn})) AS here FROM holder
       WHERE available AND (reach IS NULL OR km IS NULL OR round((km * 1000)::numeric) <= reach * 1000))
     SELECT (SELECT count(*)::int FROM holder) AS holders,
       (SELECT count(*)::int FROM holder WHERE available) AS available,

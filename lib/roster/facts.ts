@@ -1,5 +1,6 @@
 import { db, type Tx } from '@/lib/db/client'
 import type { CivilDate } from '@/lib/kernel/dates'
+import { dayPartOf, partIn } from '@/lib/kernel/day-parts'
 import { AppError } from '@/lib/kernel/errors'
 import { type ServiceRules, serviceRulesOf } from '@/lib/people/service-rules'
 import { Prisma } from '@/prisma/client/client'
@@ -10,9 +11,9 @@ import {
   type SeatedFacts,
   type SeatFacts,
   type SpanFacts,
-  shiftOf,
 } from './instance'
 import type { RosterInstance } from './schema'
+import { spotId } from './spot'
 
 /** Which state of a roster somebody has seen: two people never overwrite each other unseen. */
 export interface RosterMark {
@@ -61,7 +62,7 @@ export async function listSeatFacts(tx: Tx, where: Prisma.SeatWhereInput): Promi
     positionRank: row.position.rank,
     certificateKey: row.position.certificateKey,
     servesOn: row.servesOn as CivilDate,
-    shift: shiftOf(row.shift),
+    shift: dayPartOf(row.shift),
     legalMinimum: row.legalMinimum,
   }))
 }
@@ -156,9 +157,17 @@ export const listSpanFacts = async (tx: Tx, where: Prisma.CertificateSpanWhereIn
   (await tx.certificateSpan.findMany({ where })).map(spanFacts)
 
 export const listSeated = async (tx: Tx, where: Prisma.SeatingWhereInput): Promise<SeatedFacts[]> =>
-  (await tx.seating.findMany({ where, select: { seatId: true, pollWorkerId: true, locked: true } })).map(
-    (row) => ({ seatId: row.seatId, personId: row.pollWorkerId, locked: row.locked }),
-  )
+  (
+    await tx.seating.findMany({
+      where,
+      select: { seatId: true, pollWorkerId: true, locked: true, morningOn: true, afternoonOn: true },
+    })
+  ).map((row) => ({
+    seatId: row.seatId,
+    personId: row.pollWorkerId,
+    half: partIn(row),
+    locked: row.locked,
+  }))
 
 export interface RosterGround {
   electionId: string
@@ -244,11 +253,11 @@ export async function loadSmallGround(
   return buildInstance({ seats, places, people, exclusions, rules, spans, seated: [] })
 }
 
-/** Certificates aside, what keeps `"PollWorker" w` from sitting in `"Seat" s`: the conditions of core/eligibility.ts as
+/** Certificates aside, what keeps `"PollWorker" w` from taking a part of the day of `"Seat" s`: the conditions of core/eligibility.ts as
  *  SQL, for reading many at once. Never null. */
-export const keptFrom = (rules: ServiceRules) => Prisma.sql`(
+export const keptFrom = (rules: ServiceRules, part: Prisma.Sql) => Prisma.sql`(
   NOT w.active OR s."servesOn" = ANY(w."unavailableOn")
-  OR (w."offersShift" <> 'full' AND w."offersShift" <> s.shift)
+  OR (w."offersShift" <> 'full' AND w."offersShift" <> ${part})
   OR (w."livesOutside" AND ${rules.residents === 'county'})
   OR (w.student AND (${rules.students === 'no'}
     OR coalesce(substr(s."servesOn", 1, 4)::int - w."birthYear" < ${rules.studentsFromAge ?? 0}, false)))
@@ -258,7 +267,10 @@ export const keptFrom = (rules: ServiceRules) => Prisma.sql`(
       AND (e."pollingPlaceId" IS NULL OR e."pollingPlaceId" = s."pollingPlaceId")
       AND e."firstOn" <= s."servesOn" AND (e."lastOn" IS NULL OR e."lastOn" >= s."servesOn")))`
 
-/** Seats whose person may no longer sit there: without the certificate on that day, away, excluded, barred by the
+/** Which part of the day a row `g` of "Seating" takes. */
+const PART_TAKEN = Prisma.sql`(CASE WHEN g."afternoonOn" IS NULL THEN 'morning' WHEN g."morningOn" IS NULL THEN 'afternoon' ELSE 'full' END)`
+
+/** Spots whose person may no longer sit there: without the certificate on that day, away, excluded, barred by the
  *  county's rules, or no longer active. At one place, where it is given. */
 export async function listMisplaced(
   tx: Tx,
@@ -267,15 +279,17 @@ export async function listMisplaced(
 ): Promise<string[]> {
   const roster = await tx.roster.findUniqueOrThrow({ where: { id: rosterId }, select: { countyId: true } })
   const rules = await rulesOf(tx, roster.countyId)
-  const rows = await tx.$queryRaw<{ seatId: string }[]>`
-    SELECT g."seatId" FROM "Seating" g
+  const rows = await tx.$queryRaw<
+    { seatId: string; shift: string; morningOn: string | null; afternoonOn: string | null }[]
+  >`
+    SELECT g."seatId", s.shift, g."morningOn", g."afternoonOn" FROM "Seating" g
     JOIN "Seat" s ON s.id = g."seatId" ${placeId ? Prisma.sql`AND s."pollingPlaceId" = ${placeId}::uuid` : Prisma.empty}
     JOIN "Position" p ON p.id = s."positionId"
     JOIN "PollWorker" w ON w.id = g."pollWorkerId"
-    WHERE g."rosterId" = ${rosterId}::uuid AND (${keptFrom(rules)}
+    WHERE g."rosterId" = ${rosterId}::uuid AND (${keptFrom(rules, PART_TAKEN)}
       OR NOT EXISTS (
         SELECT 1 FROM "CertificateSpan" c
         WHERE c."pollWorkerId" = g."pollWorkerId" AND c."certificateKey" = p."certificateKey"
           AND c."validFrom" <= s."servesOn" AND (c."validUntil" IS NULL OR c."validUntil" > s."servesOn")))`
-  return rows.map((row) => row.seatId)
+  return rows.map((row) => spotId({ id: row.seatId, shift: row.shift }, partIn(row)))
 }

@@ -1,4 +1,5 @@
 import type { CivilDate } from '@/lib/kernel/dates'
+import { dayPartOf } from '@/lib/kernel/day-parts'
 import { barredBy, type ServiceRules } from '@/lib/people/service-rules'
 import { type HalfOrFull, RosterInstance } from './schema'
 
@@ -49,6 +50,8 @@ export interface SpanFacts {
 export interface SeatedFacts {
   seatId: string
   personId: string
+  /** Which part of the day. */
+  half: HalfOrFull
   locked: boolean
 }
 
@@ -62,13 +65,6 @@ export interface InstanceFacts {
   spans: readonly SpanFacts[]
   seated: readonly SeatedFacts[]
 }
-
-/** A seat of the whole day goes to one person here (a seating's key is its seat), so two half-day people can't share
- *  it: it asks for this, which only people who offer the whole day have. */
-export const WHOLE_DAY = 'whole-day'
-
-const SHIFTS = ['full', 'morning', 'afternoon'] as const
-export const shiftOf = (text: string): HalfOrFull => SHIFTS.find((shift) => shift === text) ?? 'full'
 
 /** What keeps each person from serving, by the election's days. */
 function barriers(facts: InstanceFacts, dates: readonly CivilDate[]) {
@@ -106,16 +102,11 @@ export function buildInstance(facts: InstanceFacts): RosterInstance {
     ])
     spansBy.set(span.personId, own)
   }
-  const locks = facts.seated.filter((s) => s.locked).map((s) => ({ seatId: s.seatId, personId: s.personId }))
-  const shiftBySeat = new Map(facts.seats.map((seat) => [seat.id, seat.shift]))
-  const seating = (s: { seatId: string; personId: string }) => ({
-    ...s,
-    half: shiftBySeat.get(s.seatId) ?? 'full',
-  })
+  const seatings = facts.seated.map(({ locked, ...seating }) => ({ locked, seating }))
   const barrierOf = barriers(facts, dates)
   return RosterInstance.parse({
     people: facts.people.map((person) => {
-      const shift = shiftOf(person.offersShift)
+      const shift = dayPartOf(person.offersShift)
       const barred = barrierOf(person)
       const away = new Set([...person.unavailableOn, ...barred.dates])
       const always = shift === 'full' && !dates.some((date) => away.has(date))
@@ -128,7 +119,6 @@ export function buildInstance(facts: InstanceFacts): RosterInstance {
         })),
         available: always ? null : dates.filter((date) => !away.has(date)).map((date) => ({ date, shift })),
         languages: person.languages,
-        skills: shift === 'full' ? [WHOLE_DAY] : [],
         experience: person.electionsServed,
         excluded: !person.active || (dates.length > 0 && barred.dates.length === dates.length),
         excludedPlaces: barred.places,
@@ -145,18 +135,8 @@ export function buildInstance(facts: InstanceFacts): RosterInstance {
       date: seat.servesOn,
       shift: seat.shift,
       certificate: seat.certificateKey,
-      skills: seat.shift === 'full' ? [WHOLE_DAY] : [],
     })),
-    locks: locks.map(seating),
-    current: facts.seated.map((s) => seating({ seatId: s.seatId, personId: s.personId })),
+    locks: seatings.filter((s) => s.locked).map((s) => s.seating),
+    current: seatings.map((s) => s.seating),
   })
 }
-
-/** The halves of the day that a seat takes, for the keys that keep a person from sitting twice. */
-export const halvesOf = (
-  shift: string,
-  servesOn: string,
-): { morningOn: string | null; afternoonOn: string | null } => ({
-  morningOn: shift === 'afternoon' ? null : servesOn,
-  afternoonOn: shift === 'morning' ? null : servesOn,
-})

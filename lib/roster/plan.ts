@@ -38,7 +38,7 @@ export function explainAndPlan(input: PlanInput, onProgress: (share: number) => 
   const explanations = explainEmptySeats(prepareRoster(instance, { seatings }))
   const empty = explanations.map((e) => ({ seatId: e.seatId, reason: reasonOf(e, input) }))
   onProgress(0.3)
-  const filled = new Set(seatings.map((s) => s.seatId)).size
+  const filled = instance.seats.length - explanations.length
   if (explanations.length === 0) return { empty, training: [], filledWithTraining: filled, notes: [] }
 
   const policies = new Map(input.policies)
@@ -171,7 +171,7 @@ function withCertificates(
 
 const REFUSED_WORDS: Partial<Record<Ineligibility, (n: number) => string>> = {
   availability: (n) => `${n} not available then`,
-  skill: (n) => `${n} for half a day only`,
+  skill: (n) => `${n} without a skill it asks for`,
   travel: (n) => `${n} too far away`,
   excluded: (n) => `${n} not active or excluded`,
   'excluded-place': (n) => `${n} may not serve at this place`,
@@ -197,8 +197,12 @@ export function reasonOf(
       const why = holders.flatMap(([key, m]) => REFUSED_WORDS[key as Ineligibility]?.(m) ?? [])
       return `${n === 1 ? '1 certified person is' : `${n} certified people are`} on the list, but nobody may sit here: ${why.join(', ')}.`
     }
-    case 'too-few-people':
-      return `${people(explanation.eligible)} may sit here, but all are needed elsewhere: ${explanation.seats.length} seats, this one among them, have only ${people(explanation.people.length)} between them.`
+    case 'too-few-people': {
+      const { half } = explanation
+      if (half !== 'full' && explanation.people.length === 0)
+        return `Nobody may sit here in the ${half}; ${people(explanation.eligible)} could take the other half of the day.`
+      return `${people(explanation.eligible)} may sit here${half === 'full' ? '' : ' for the whole day or half of it'}, but all are needed elsewhere: ${half === 'full' ? '' : `in the ${half} `}${explanation.seats.length} seats, this one among them, have only ${people(explanation.people.length)} between them.`
+    }
     case 'locks':
       return 'Somebody could sit here only if a locked seat is unlocked.'
     case 'hard-balance':
@@ -206,7 +210,7 @@ export function reasonOf(
     case 'could-be-filled':
       return 'Somebody could still be moved here: run “Fill the seats” again.'
     case 'not-proven':
-      return 'No way to fill this seat was found.'
+      return 'No way to fill this seat was found, neither with one person for the whole day nor with two for half a day each.'
     case 'filled':
       return 'Filled.'
   }

@@ -91,9 +91,12 @@ async function inWords(acts: RosterRecord[][], actor: Actor): Promise<RosterChan
   ])
   const accountName = new Map(accounts.map((a) => [a.id, a.name]))
   const workerName = new Map(workers.map((w) => [w.id, `${w.givenName} ${w.familyName}`]))
-  const seatName = new Map(seats.map((s) => [s.id, seatText(s)]))
+  const seatOf = new Map(seats.map((s) => [s.id, s]))
   const person = (id: string | null | undefined) => (id && workerName.get(id)) || 'somebody'
-  const seat = (id: string | undefined) => (id && seatName.get(id)) || 'a seat'
+  const seat = (id: string | undefined, part?: string) => {
+    const row = id ? seatOf.get(id) : undefined
+    return row ? seatText(row, part) : 'a seat'
+  }
   const now = systemClock.now()
   return acts.map((act) => {
     const newest = act[0]!
@@ -111,23 +114,25 @@ async function inWords(acts: RosterRecord[][], actor: Actor): Promise<RosterChan
 function deed(
   act: RosterRecord[],
   person: (id: string | null | undefined) => string,
-  seat: (id: string | undefined) => string,
+  seat: (id: string | undefined, part?: string) => string,
 ): string {
   const { event, detail } = act[0]!
   if (event === 'roster.swapped')
-    return `changed two people: ${(detail.seatIds ?? []).map(seat).join(' and ')}`
-  if (event === 'roster.seat-locked') return `${detail.locked ? 'locked' : 'unlocked'} ${seat(detail.seatId)}`
+    return `changed two people: ${(detail.seatIds ?? []).map((id) => seat(id)).join(' and ')}`
+  if (event === 'roster.seat-locked')
+    return `${detail.locked ? 'locked' : 'unlocked'} ${seat(detail.seatId, detail.shift)}`
   if (event === 'roster.filled')
     return `had the seats filled: ${detail.filled ?? '?'} of ${detail.seats ?? '?'}`
   if (event === 'roster.published') return `published version ${detail.version ?? ''}`
   const arrival = act.find((l) => l.detail.toWorkerId)
-  const leaving = act.find((l) => !l.detail.toWorkerId)
-  if (!arrival) return `took ${person(detail.fromWorkerId)} out of ${seat(detail.seatId)}`
-  const { toWorkerId, fromWorkerId, seatId } = arrival.detail
+  if (!arrival)
+    return `took ${act.map((l) => `${person(l.detail.fromWorkerId)} out of ${seat(l.detail.seatId, l.detail.shift)}`).join(' and ')}`
+  const { toWorkerId, fromWorkerId, seatId, shift } = arrival.detail
+  const leaving = act.find((l) => !l.detail.toWorkerId && l.detail.fromWorkerId === toWorkerId)
   const instead = fromWorkerId ? ` in place of ${person(fromWorkerId)}` : ''
   return leaving
-    ? `moved ${person(toWorkerId)} from ${seat(leaving.detail.seatId)} to ${seat(seatId)}${instead}`
-    : `put ${person(toWorkerId)} in ${seat(seatId)}${instead}`
+    ? `moved ${person(toWorkerId)} from ${seat(leaving.detail.seatId, leaving.detail.shift)} to ${seat(seatId, shift)}${instead}`
+    : `put ${person(toWorkerId)} in ${seat(seatId, shift)}${instead}`
 }
 
 function whenText(at: Date, now: Date): string {

@@ -3,12 +3,15 @@ import { db } from '@/lib/db/client'
 import { Prisma } from '@/prisma/client/client'
 import { type ElectionHead, getElectionHead } from './queries'
 import { seatText } from './queries-move'
+import type { HalfOrFull } from './schema'
+import { spotId } from './spot'
 
 /** Two rosters side by side: the newest one against a published version, or against the roster before the last run. */
 
 export const COMPARE_PAGE = 100
 
 export interface ComparedSeat {
+  /** Of the spot: a seat, or one half of a shared one. */
   seatId: string
   placeId: string
   text: string
@@ -72,16 +75,16 @@ export async function getComparison(
   if (!against || !rosterId) return none
   const before =
     against.key === 'run'
-      ? Prisma.sql`SELECT "seatId", "pollWorkerId" FROM "SeatingBefore" WHERE "runId" = ${run!.id}::uuid`
-      : Prisma.sql`SELECT "seatId", "pollWorkerId" FROM "Seating" WHERE "rosterId" = ${published.find((r) => String(r.version) === against.key)!.id}::uuid`
-  const now = Prisma.sql`SELECT "seatId", "pollWorkerId" FROM "Seating" WHERE "rosterId" = ${rosterId}::uuid`
+      ? Prisma.sql`SELECT "seatId", "pollWorkerId", shift AS part FROM "SeatingBefore" WHERE "runId" = ${run!.id}::uuid`
+      : Prisma.sql`SELECT "seatId", "pollWorkerId", ${PART} AS part FROM "Seating" WHERE "rosterId" = ${published.find((r) => String(r.version) === against.key)!.id}::uuid`
+  const now = Prisma.sql`SELECT "seatId", "pollWorkerId", ${PART} AS part FROM "Seating" WHERE "rosterId" = ${rosterId}::uuid`
   const [[figures], [travel]] = await Promise.all([
     db().$queryRaw<Comparison['figures'][]>`
       SELECT count(*) FILTER (WHERE b."seatId" IS NULL)::int AS filled,
         count(*) FILTER (WHERE n."seatId" IS NULL)::int AS emptied,
         count(*) FILTER (WHERE b."pollWorkerId" <> n."pollWorkerId")::int AS changed,
         count(*) FILTER (WHERE b."pollWorkerId" = n."pollWorkerId")::int AS same
-      FROM (${before}) b FULL JOIN (${now}) n ON n."seatId" = b."seatId"`,
+      FROM (${before}) b FULL JOIN (${now}) n ON n."seatId" = b."seatId" AND n.part = b.part`,
     db().$queryRaw<{ before: number; after: number }[]>`
       SELECT ${kilometres(before)} AS before, ${kilometres(now)} AS after`,
   ])
@@ -89,31 +92,34 @@ export async function getComparison(
   const pages = Math.max(1, Math.ceil(differing / COMPARE_PAGE))
   const page = Math.min(pages, Math.max(1, asked.page ?? 1))
   const rows = await db().$queryRaw<ComparedRow[]>`
-    SELECT s.id, s.number, s.shift, p."nameEn" AS position, l.id AS "placeId", l.code, l.name,
+    SELECT s.id, s.number, s.shift, coalesce(b.part, n.part) AS part, p."nameEn" AS position, l.id AS "placeId", l.code, l.name,
       b."pollWorkerId" AS "beforeId", n."pollWorkerId" AS "afterId",
       wb."givenName" || ' ' || wb."familyName" AS "beforeName", wn."givenName" || ' ' || wn."familyName" AS "afterName"
-    FROM (${before}) b FULL JOIN (${now}) n ON n."seatId" = b."seatId"
+    FROM (${before}) b FULL JOIN (${now}) n ON n."seatId" = b."seatId" AND n.part = b.part
     JOIN "Seat" s ON s.id = coalesce(b."seatId", n."seatId")
     JOIN "Position" p ON p.id = s."positionId"
     JOIN "PollingPlace" l ON l.id = s."pollingPlaceId"
     LEFT JOIN "PollWorker" wb ON wb.id = b."pollWorkerId"
     LEFT JOIN "PollWorker" wn ON wn.id = n."pollWorkerId"
     WHERE b."pollWorkerId" IS DISTINCT FROM n."pollWorkerId"
-    ORDER BY l.code, s."servesOn", p.rank, s.number, s.shift DESC
+    ORDER BY l.code, s."servesOn", p.rank, s.number, s.shift DESC, part DESC
     ${asked.all ? Prisma.empty : Prisma.sql`LIMIT ${COMPARE_PAGE} OFFSET ${(page - 1) * COMPARE_PAGE}`}`
   return {
     ...none,
     figures: figures!,
     travelKm: { before: travel!.before, after: travel!.after },
     seats: rows.map((row) => ({
-      seatId: row.id,
+      seatId: spotId(row, row.part),
       placeId: row.placeId,
-      text: seatText({
-        number: row.number,
-        shift: row.shift,
-        position: { nameEn: row.position },
-        pollingPlace: { code: row.code, name: row.name },
-      }),
+      text: seatText(
+        {
+          number: row.number,
+          shift: row.shift,
+          position: { nameEn: row.position },
+          pollingPlace: { code: row.code, name: row.name },
+        },
+        row.part,
+      ),
       before: row.beforeId ? { id: row.beforeId, name: row.beforeName ?? '' } : null,
       after: row.afterId ? { id: row.afterId, name: row.afterName ?? '' } : null,
     })),
@@ -126,6 +132,7 @@ interface ComparedRow {
   id: string
   number: number
   shift: string
+  part: HalfOrFull
   position: string
   placeId: string
   code: string
@@ -135,6 +142,9 @@ interface ComparedRow {
   beforeName: string | null
   afterName: string | null
 }
+
+/** Which part of the day a row of "Seating" takes. */
+const PART = Prisma.sql`CASE WHEN "afternoonOn" IS NULL THEN 'morning' WHEN "morningOn" IS NULL THEN 'afternoon' ELSE 'full' END`
 
 /** Great-circle kilometres of a set of seatings, on a sphere of 6371.0088 km (the haversine form): for one figure of a
  *  whole county; the optimiser itself measures on the ellipsoid. */

@@ -1,12 +1,13 @@
 import type { Actor } from '@/lib/auth/actor'
 import { can } from '@/lib/auth/permissions'
 import { db } from '@/lib/db/client'
+import { overlap, partIn } from '@/lib/kernel/day-parts'
 import { AppError } from '@/lib/kernel/errors'
 import { metresBetween } from './core/eligibility'
 import { loadSmallGround } from './facts'
-import { halvesOf } from './instance'
 import { type ElectionHead, getElectionHead } from './queries'
 import type { RosterInstance } from './schema'
+import { partOf, readSpot, spotId } from './spot'
 import { refusalOf, SHIFT_WORDS } from './words'
 
 /** What a move would do, worked out before it is made: whether the rules allow it, what it costs in travel, which seat
@@ -43,17 +44,34 @@ const seatColumns = {
   pollingPlace: { select: { id: true, code: true, name: true } },
 } as const
 
-export const seatText = (seat: {
-  number: number
-  shift: string
-  position: { nameEn: string }
-  pollingPlace: { code: string; name: string }
-}): string =>
-  `${seat.position.nameEn}${seat.number > 1 ? ` ${seat.number}` : ''}${seat.shift === 'full' ? '' : `, ${SHIFT_WORDS[seat.shift]}`} at ${seat.pollingPlace.code} ${seat.pollingPlace.name}`
+/** A seat in words; `part`: the half of its day, where it is about one. */
+export const seatText = (
+  seat: {
+    number: number
+    shift: string
+    position: { nameEn: string }
+    pollingPlace: { code: string; name: string }
+  },
+  part: string = seat.shift,
+): string =>
+  `${seat.position.nameEn}${seat.number > 1 ? ` ${seat.number}` : ''}${part === 'full' ? '' : `, ${SHIFT_WORDS[part]}`} at ${seat.pollingPlace.code} ${seat.pollingPlace.name}`
 
-type SeatRow = Awaited<ReturnType<typeof seatRows>>[number]
-const seatRows = (electionId: string, ids: string[]) =>
-  db().seat.findMany({ where: { electionId, id: { in: ids } }, select: seatColumns })
+/** Seats of an election by the ids of spots: each with the part of the day that is meant. */
+async function spotRows(electionId: string, ids: string[]) {
+  const spots = ids.flatMap((id) => readSpot(id) ?? [])
+  const rows = await db().seat.findMany({
+    where: { electionId, id: { in: spots.map((s) => s.seatId) } },
+    select: seatColumns,
+  })
+  const byId = new Map(rows.map((row) => [row.id, row]))
+  return spots.flatMap(({ seatId, half }) => {
+    const row = byId.get(seatId)
+    if (!row) return []
+    const part = partOf(row, half)
+    return [{ ...row, id: spotId(row, part), seatId, part }]
+  })
+}
+type SpotRow = Awaited<ReturnType<typeof spotRows>>[number]
 
 const seatingRows = (rosterId: string, where: { seatIds?: string[]; workerIds?: string[] }) =>
   db().seating.findMany({
@@ -63,6 +81,7 @@ const seatingRows = (rosterId: string, where: { seatIds?: string[]; workerIds?: 
       ...(where.workerIds ? { pollWorkerId: { in: where.workerIds } } : {}),
     },
     select: {
+      id: true,
       seatId: true,
       pollWorkerId: true,
       locked: true,
@@ -73,7 +92,7 @@ const seatingRows = (rosterId: string, where: { seatIds?: string[]; workerIds?: 
   })
 type SeatingRow = Awaited<ReturnType<typeof seatingRows>>[number]
 
-/** For the person of one seat: what moving into each of the other seats would do. Null where nobody sits there (any
+/** For the person of one spot: what moving into each of the others would do. Null where nobody sits there (any
  *  more) or the seat is locked. Reads what concerns these seats only, whatever the county's size.
  *  @throws AppError NOT_FOUND, FORBIDDEN */
 export async function getMoving(
@@ -85,32 +104,30 @@ export async function getMoving(
 ): Promise<Moving | null> {
   const head = await getElectionHead(actor, countyId, electionId)
   const rosterId = head.roster?.id
-  if (!rosterId || !/^[0-9a-f-]{36}$/.test(fromSeatId)) return null
-  const targets = toSeatIds.filter((id) => id !== fromSeatId && /^[0-9a-f-]{36}$/.test(id))
-  const [seats, sitting] = await Promise.all([
-    seatRows(electionId, [fromSeatId, ...targets]),
-    seatingRows(rosterId, { seatIds: [fromSeatId, ...targets] }),
-  ])
+  if (!rosterId || !readSpot(fromSeatId)) return null
+  const seats = await spotRows(electionId, [...new Set([fromSeatId, ...toSeatIds])])
+  const sitting = await seatingRows(rosterId, { seatIds: seats.map((s) => s.seatId) })
   const from = seats.find((s) => s.id === fromSeatId)
-  const mover = sitting.find((s) => s.seatId === fromSeatId)
   if (!from) throw new AppError('NOT_FOUND', { userMessage: 'There is no such seat.' })
-  if (!mover || mover.locked) return null
+  const rowsIn = (spot: SpotRow) =>
+    sitting.filter((row) => row.seatId === spot.seatId && overlap(partIn(row), spot.part))
+  const [mover] = rowsIn(from)
+  if (!mover || mover.locked || partIn(mover) !== from.part) return null
   const workerIds = [...new Set(sitting.map((s) => s.pollWorkerId))]
   const [instance, all] = await Promise.all([
     loadSmallGround(
       db(),
-      seats.map((s) => s.id),
+      seats.map((s) => s.seatId),
       workerIds,
     ),
     seatingRows(rosterId, { workerIds }),
   ])
-  const inSeat = new Map(sitting.map((s) => [s.seatId, s]))
   const judge = judgeOf(instance, all, can(actor, 'readConfidentialAddress', countyId))
   return {
     head,
     seat: {
       id: from.id,
-      text: seatText(from),
+      text: seatText(from, from.part),
       placeId: from.pollingPlace.id,
       placeCode: from.pollingPlace.code,
       legalMinimum: from.legalMinimum,
@@ -120,7 +137,7 @@ export async function getMoving(
     options: new Map(
       seats
         .filter((s) => s.id !== from.id)
-        .map((to) => [to.id, judge(from, mover, to, inSeat.get(to.id) ?? null)]),
+        .map((to) => [to.id, judge(from, mover, to, rowsIn(to).filter((row) => row !== mover)[0] ?? null)]),
     ),
   }
 }
@@ -132,32 +149,31 @@ function judgeOf(instance: RosterInstance, all: SeatingRow[], mayReadProtected: 
   const placeAt = new Map(instance.places.map((p) => [p.id, p.at]))
   const protectedFrom = (row: SeatingRow) => row.pollWorker.confidentialAddress && !mayReadProtected
   /** One way in metres; null where it must not be told or isn't known. */
-  const metres = (row: SeatingRow, seat: SeatRow): number | null => {
+  const metres = (row: SeatingRow, seat: SpotRow): number | null => {
     const home = homeOf.get(row.pollWorkerId)
     const there = placeAt.get(seat.pollingPlaceId)
     return protectedFrom(row) || !home || !there ? null : metresBetween(home, there)
   }
   /** Another seat of the person at that time, besides the one that they leave. */
-  const busy = (row: SeatingRow, to: SeatRow): string[] => {
-    const wanted = halvesOf(to.shift, to.servesOn)
+  const busy = (row: SeatingRow, to: SpotRow): string[] => {
     const clash = all.some(
       (s) =>
         s.pollWorkerId === row.pollWorkerId &&
-        s.seatId !== row.seatId &&
-        ((wanted.morningOn !== null && s.morningOn === wanted.morningOn) ||
-          (wanted.afternoonOn !== null && s.afternoonOn === wanted.afternoonOn)),
+        s.id !== row.id &&
+        (s.morningOn ?? s.afternoonOn) === to.servesOn &&
+        overlap(partIn(s), to.part),
     )
     return clash ? [`${nameOf(row)} has another seat at that time.`] : []
   }
-  const refused = (row: SeatingRow, to: SeatRow): string[] => {
+  const refused = (row: SeatingRow, to: SpotRow): string[] => {
     const refusal = refusalOf(
       instance,
       { id: row.pollWorkerId, name: nameOf(row), addressProtected: protectedFrom(row) },
-      { id: to.id, positionName: to.position.nameEn, onText: to.servesOn },
+      { id: to.seatId, part: to.part, positionName: to.position.nameEn, onText: to.servesOn },
     )
     return refusal ? [refusal.sentence] : []
   }
-  return (from: SeatRow, mover: SeatingRow, to: SeatRow, there: SeatingRow | null): MoveOption => {
+  return (from: SpotRow, mover: SeatingRow, to: SpotRow, there: SeatingRow | null): MoveOption => {
     const refusals = [...refused(mover, to), ...busy(mover, to)]
     if (there?.locked) refusals.push(`This seat is locked for ${nameOf(there)}.`)
     else if (there) refusals.push(...refused(there, from), ...busy(there, from))

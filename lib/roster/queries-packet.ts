@@ -9,6 +9,7 @@ import { Prisma } from '@/prisma/client/client'
 import { silentSince } from './commands-run'
 import type { PacketGround, PacketPlace, StandbyPerson } from './papers/ground'
 import { type ElectionHead, getElectionHead } from './queries'
+import { spotId, spotsOf } from './spot'
 
 const NO_ROSTER = '00000000-0000-0000-0000-000000000000'
 
@@ -38,6 +39,8 @@ export async function loadPacketGround(electionId: string, placeId?: string): Pr
           seatings: {
             where: { rosterId: roster?.id ?? NO_ROSTER },
             select: {
+              morningOn: true,
+              afternoonOn: true,
               pollWorker: {
                 select: { id: true, givenName: true, familyName: true, phone: true, ...REACH_COLUMNS },
               },
@@ -48,23 +51,26 @@ export async function loadPacketGround(electionId: string, placeId?: string): Pr
       })
       const seatsOf = new Map<string, PacketPlace['seats']>()
       for (const seat of seats) {
-        const worker = seat.seatings[0]?.pollWorker
         const own = seatsOf.get(seat.pollingPlaceId) ?? []
-        own.push({
-          id: seat.id,
-          positionName: { en: seat.position.nameEn, es: seat.position.nameEs },
-          number: seat.number,
-          servesOn: seat.servesOn as CivilDate,
-          shift: seat.shift,
-          person: worker
-            ? {
-                id: worker.id,
-                name: `${worker.givenName} ${worker.familyName}`,
-                phone: worker.phone,
-                locale: reachOf(worker).locale,
-              }
-            : null,
-        })
+        for (const { part, sitting } of spotsOf(seat, seat.seatings)) {
+          const worker = sitting?.pollWorker
+          own.push({
+            id: spotId(seat, part),
+            seatId: seat.id,
+            positionName: { en: seat.position.nameEn, es: seat.position.nameEs },
+            number: seat.number,
+            servesOn: seat.servesOn as CivilDate,
+            shift: part,
+            person: worker
+              ? {
+                  id: worker.id,
+                  name: `${worker.givenName} ${worker.familyName}`,
+                  phone: worker.phone,
+                  locale: reachOf(worker).locale,
+                }
+              : null,
+          })
+        }
         seatsOf.set(seat.pollingPlaceId, own)
       }
       const now = systemClock.now()
@@ -120,7 +126,7 @@ async function listStandby(
   rosterId: string,
 ): Promise<StandbyPerson[]> {
   return tx.$queryRaw<StandbyPerson[]>`
-    SELECT w."givenName" || ' ' || w."familyName" AS name, w.phone, w.languages,
+    SELECT w."givenName" || ' ' || w."familyName" AS name, w.phone, w.languages, w."offersShift" AS shift,
       array_agg(DISTINCT p."nameEn") AS positions
     FROM "PollWorker" w
     JOIN "CertificateSpan" c ON c."pollWorkerId" = w.id AND c."validFrom" <= ${heldOn}

@@ -1,11 +1,15 @@
 import type { Actor } from '@/lib/auth/actor'
 import { db } from '@/lib/db/client'
 import { type ElectionHead, getElectionHead, getRuns } from './queries'
+import { type SpotOf, spotId, spotsOf } from './spot'
 
 /** What leaves the house: the whole roster with phone numbers, and the list of whom to train. */
 
+/** What one person takes: a seat, or one half of a seat that two people share. */
 export interface PaperSeat {
+  /** Of the spot (lib/roster/spot.ts). */
   id: string
+  seatId: string
   placeId: string
   placeCode: string
   placeName: string
@@ -17,7 +21,7 @@ export interface PaperSeat {
   person: { name: string; countyRef: string; phone: string | null } | null
 }
 
-/** Every seat of the newest roster, by place, day and position. @throws AppError NOT_FOUND, FORBIDDEN */
+/** Every seat of the newest roster, by place, day and position; a shared one as its two halves. @throws AppError NOT_FOUND, FORBIDDEN */
 export async function getRosterPaper(
   actor: Actor,
   countyId: string,
@@ -46,27 +50,33 @@ export async function getRosterPaper(
   })
   return {
     head,
-    seats: rows.map((row) => {
-      const worker = row.seatings[0]?.pollWorker
-      return {
-        id: row.id,
-        placeId: row.pollingPlace.id,
-        placeCode: row.pollingPlace.code,
-        placeName: row.pollingPlace.name,
-        placeAddress: row.pollingPlace.address,
-        positionName: row.position.nameEn,
-        number: row.number,
-        servesOn: row.servesOn,
-        shift: row.shift,
-        person: worker
-          ? {
-              name: `${worker.givenName} ${worker.familyName}`,
-              countyRef: worker.countyRef,
-              phone: worker.phone,
-            }
-          : null,
-      }
-    }),
+    seats: rows.flatMap((row) => spotsOf(row, row.seatings).map((spot) => paperSeat(row, spot))),
+  }
+
+  function paperSeat(
+    row: (typeof rows)[number],
+    spot: SpotOf<(typeof rows)[number]['seatings'][number]>,
+  ): PaperSeat {
+    const worker = spot.sitting?.pollWorker
+    return {
+      id: spotId(row, spot.part),
+      seatId: row.id,
+      placeId: row.pollingPlace.id,
+      placeCode: row.pollingPlace.code,
+      placeName: row.pollingPlace.name,
+      placeAddress: row.pollingPlace.address,
+      positionName: row.position.nameEn,
+      number: row.number,
+      servesOn: row.servesOn,
+      shift: spot.part,
+      person: worker
+        ? {
+            name: `${worker.givenName} ${worker.familyName}`,
+            countyRef: worker.countyRef,
+            phone: worker.phone,
+          }
+        : null,
+    }
   }
 }
 

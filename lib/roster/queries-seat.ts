@@ -1,13 +1,14 @@
 import type { Actor } from '@/lib/auth/actor'
 import { can } from '@/lib/auth/permissions'
 import { db } from '@/lib/db/client'
+import { atThatTime, type DayPart, partIn } from '@/lib/kernel/day-parts'
 import { AppError } from '@/lib/kernel/errors'
 import type { Prisma } from '@/prisma/client/client'
-import { ineligibility, metresBetween } from './core/eligibility'
+import { halfCode, ineligibility, metresBetween } from './core/eligibility'
 import { listMisplaced, loadSmallGround } from './facts'
 import { type HalfOfDay, siftPeople } from './facts-sift'
-import { halvesOf } from './instance'
 import { type BoardSeat, type ElectionHead, getElectionHead, getRuns, listBoardSeats } from './queries'
+import { partOf, readSpot, spotId, spotsOf } from './spot'
 import { refusalOf, SHIFT_WORDS } from './words'
 
 const SWAP_LIMIT = 12
@@ -22,7 +23,7 @@ export interface Candidate {
   km: number | null
   addressProtected: boolean
   /** Where they sit at that time already. */
-  elsewhere: { seatId: string; text: string; locked: boolean } | null
+  elsewhere: { seatId: string; part: DayPart; text: string; locked: boolean } | null
   /** Why not; null: may sit here. */
   refusal: string | null
 }
@@ -39,6 +40,8 @@ export interface SeatPage {
   head: ElectionHead
   place: { id: string; code: string; name: string; address: string }
   seat: BoardSeat
+  /** Of a seat that two people share, or that has one half empty. */
+  otherHalf: BoardSeat | null
   certificateKey: string
   /** How many people are left after each question, in words. */
   sieve: { text: string; people: number }[]
@@ -57,12 +60,16 @@ export async function getSeatPage(
   actor: Actor,
   countyId: string,
   electionId: string,
-  seatId: string,
+  spot: string,
   name: string,
 ): Promise<SeatPage> {
   const head = await getElectionHead(actor, countyId, electionId)
-  const row = /^[0-9a-f-]{36}$/.test(seatId)
-    ? await db().seat.findUnique({ where: { id: seatId }, include: { pollingPlace: true, position: true } })
+  const asked = readSpot(spot)
+  const row = asked
+    ? await db().seat.findUnique({
+        where: { id: asked.seatId },
+        include: { pollingPlace: true, position: true },
+      })
     : null
   if (!row || row.electionId !== electionId)
     throw new AppError('NOT_FOUND', {
@@ -83,7 +90,8 @@ export async function getSeatPage(
           })),
         }
       : null
-  const half = { seatId, shift: row.shift, servesOn: row.servesOn }
+  const part = await partAsked(rosterId, row, asked!.half)
+  const wanted = { seatId: row.id, part, servesOn: row.servesOn }
   const [runs, wrong, active, sifted] = await Promise.all([
     getRuns(electionId),
     rosterId ? listMisplaced(db(), rosterId, row.pollingPlaceId) : [],
@@ -92,28 +100,23 @@ export async function getSeatPage(
       db(),
       countyId,
       rosterId,
-      { ...half, place: row.pollingPlace, certificateKey },
+      { ...wanted, place: row.pollingPlace, certificateKey },
       !mayReadProtected,
     ),
   ])
   const crew = await listBoardSeats(electionId, rosterId, [row.pollingPlaceId], new Set(wrong), runs.done)
-  const seat = crew.find((s) => s.id === seatId)!
+  const own = crew.filter((s) => s.seatId === row.id)
+  const seat = own.find((s) => s.shift === part) ?? halfOf(own[0]!, part)
   const sieve = [
     { text: 'active people in the county', people: active },
     { text: `hold the certificate for ${row.position.nameEn} on that day`, people: sifted.holders },
-    { text: `may serve there and are available for the ${SHIFT_WORDS[row.shift]}`, people: sifted.available },
+    { text: `may serve there and are available for the ${SHIFT_WORDS[part]}`, people: sifted.available },
     { text: 'live near enough to the place for them', people: sifted.near },
     { text: 'do not sit in another seat at that time', people: sifted.free },
   ]
-  const asked = { id: seatId, positionName: row.position.nameEn, onText: row.servesOn }
+  const shown = { ...wanted, positionName: row.position.nameEn }
   const people = (
-    await describePeople(
-      [...new Set([...sifted.picks, ...sifted.seated])],
-      asked,
-      half,
-      rosterId,
-      mayReadProtected,
-    )
+    await describePeople([...new Set([...sifted.picks, ...sifted.seated])], shown, rosterId, mayReadProtected)
   ).filter((p) => p.refusal === null)
   const picks = new Set(sifted.picks)
   const order = (a: Candidate, b: Candidate) =>
@@ -132,7 +135,7 @@ export async function getSeatPage(
         take: 20,
       })
     ).map((p) => p.id)
-    found = await describePeople(ids, asked, half, rosterId, mayReadProtected)
+    found = await describePeople(ids, shown, rosterId, mayReadProtected)
   }
   return {
     head,
@@ -143,6 +146,7 @@ export async function getSeatPage(
       address: row.pollingPlace.address,
     },
     seat,
+    otherHalf: own.find((s) => s.isHalf && s.id !== seat.id) ?? null,
     certificateKey,
     sieve,
     candidates,
@@ -150,56 +154,84 @@ export async function getSeatPage(
     found,
     swaps:
       seat.person && seat.state === 'filled'
-        ? await listSwaps(seatId, seat.person.id, people, mayReadProtected)
+        ? await listSwaps(row.id, seat.person.id, people, mayReadProtected)
         : [],
   }
 }
 
-type Busy = Map<string, { seatId: string; text: string; locked: boolean }>
+/** What of a seat's day is asked about. Where somebody sits there, it is divided as they take it; an empty one as one
+ *  likes. */
+async function partAsked(
+  rosterId: string | null,
+  seat: { id: string; shift: string },
+  half: 'morning' | 'afternoon' | null,
+): Promise<DayPart> {
+  const rows = rosterId ? await db().seating.findMany({ where: { rosterId, seatId: seat.id } }) : []
+  const parts = rows.length > 0 ? spotsOf(seat, rows).map((spot) => spot.part) : [partOf(seat, half)]
+  return parts.find((part) => part === half) ?? parts[0]!
+}
 
-/** Person → the seat that they have at that time. */
+/** A spot that the roster doesn't have yet: one half of an empty seat. */
+const halfOf = (empty: BoardSeat, part: DayPart): BoardSeat => ({
+  ...empty,
+  id: spotId({ id: empty.seatId, shift: 'full' }, part),
+  shift: part,
+  isHalf: true,
+})
+
+type Busy = Map<string, { seatId: string; part: DayPart; text: string; locked: boolean }>
+
+/** Person → the spot that they have at that time. */
 async function listBusy(rosterId: string, seat: HalfOfDay, workerIds: string[]): Promise<Busy> {
-  const halves = halvesOf(seat.shift, seat.servesOn)
   const rows = await db().seating.findMany({
     where: {
       rosterId,
       pollWorkerId: { in: workerIds },
       seatId: { not: seat.seatId },
-      OR: [
-        ...(halves.morningOn ? [{ morningOn: halves.morningOn }] : []),
-        ...(halves.afternoonOn ? [{ afternoonOn: halves.afternoonOn }] : []),
-      ],
+      ...atThatTime(seat.part, seat.servesOn),
     },
     select: {
       pollWorkerId: true,
       seatId: true,
       locked: true,
-      seat: { select: { position: { select: { nameEn: true } }, pollingPlace: { select: { name: true } } } },
+      morningOn: true,
+      afternoonOn: true,
+      seat: {
+        select: {
+          shift: true,
+          position: { select: { nameEn: true } },
+          pollingPlace: { select: { name: true } },
+        },
+      },
     },
   })
   return new Map(
-    rows.map((r) => [
-      r.pollWorkerId,
-      {
-        seatId: r.seatId,
-        text: `${r.seat.position.nameEn}, ${r.seat.pollingPlace.name}`,
-        locked: r.locked,
-      },
-    ]),
+    rows.map((r) => {
+      const part = partIn(r)
+      const when = part === 'full' ? '' : `, ${SHIFT_WORDS[part]}`
+      return [
+        r.pollWorkerId,
+        {
+          seatId: spotId({ id: r.seatId, shift: r.seat.shift }, part),
+          part,
+          text: `${r.seat.position.nameEn}${when}, ${r.seat.pollingPlace.name}`,
+          locked: r.locked,
+        },
+      ]
+    }),
   )
 }
 
 /** What a clerk is told about each of these people for one seat, checked by the rules one by one. */
 async function describePeople(
   ids: string[],
-  seat: { id: string; positionName: string; onText: string },
-  half: HalfOfDay,
+  seat: HalfOfDay & { positionName: string },
   rosterId: string | null,
   mayReadProtected: boolean,
 ): Promise<Candidate[]> {
   const [instance, busy, rows] = await Promise.all([
-    loadSmallGround(db(), [seat.id], ids),
-    rosterId ? listBusy(rosterId, half, ids) : (new Map() as Busy),
+    loadSmallGround(db(), [seat.seatId], ids),
+    rosterId ? listBusy(rosterId, seat, ids) : (new Map() as Busy),
     db().pollWorker.findMany({
       where: { id: { in: ids } },
       select: {
@@ -214,6 +246,7 @@ async function describePeople(
     }),
   ])
   const place = instance.places[0]!
+  const asked = { ...seat, id: seat.seatId, onText: seat.servesOn }
   const homeOf = new Map(instance.people.map((p) => [p.id, p.at]))
   return rows.map((row) => {
     const at = homeOf.get(row.id) ?? null
@@ -230,7 +263,7 @@ async function describePeople(
       electionsServed: row.electionsServed,
       km: hidden || at === null ? null : metresBetween(at, place.at) / 1000,
       elsewhere: busy.get(row.id) ?? null,
-      refusal: refusalOf(instance, who, seat)?.sentence ?? null,
+      refusal: refusalOf(instance, who, asked)?.sentence ?? null,
     }
   })
 }
@@ -244,9 +277,10 @@ async function listSwaps(
 ): Promise<SwapOption[]> {
   const others = people.filter((p) => p.elsewhere && !p.elsewhere.locked)
   if (others.length === 0) return []
+  const bare = (other: Candidate) => readSpot(other.elsewhere!.seatId)!.seatId
   const instance = await loadSmallGround(
     db(),
-    [seatId, ...others.map((p) => p.elsewhere!.seatId)],
+    [seatId, ...others.map(bare)],
     [personId, ...others.map((p) => p.id)],
   )
   const person = instance.people.find((p) => p.id === personId)
@@ -260,9 +294,9 @@ async function listSwaps(
     (await db().pollWorker.findUnique({ where: { id: personId }, select: { confidentialAddress: true } }))
       ?.confidentialAddress
   const options = others.flatMap((other) => {
-    const seat = seats.get(other.elsewhere!.seatId)!
-    const half = seat.shift === 'full' ? 0 : seat.shift === 'morning' ? 1 : 2
-    if (ineligibility(instance, person, seat, half) !== null) return []
+    const { part } = other.elsewhere!
+    const seat = { ...seats.get(bare(other))!, shift: part }
+    if (ineligibility(instance, person, seat, halfCode(part)) !== null) return []
     const there = places.get(seat.placeId)!
     const at = persons.get(other.id)!.at
     const metres =
@@ -273,7 +307,7 @@ async function listSwaps(
     const hidden = isProtected || (other.addressProtected && !mayReadProtected)
     return [
       {
-        seatId: seat.id,
+        seatId: other.elsewhere!.seatId,
         text: other.elsewhere!.text,
         person: other.name,
         changeKm: hidden ? null : metres / 1000,

@@ -1,6 +1,7 @@
 import type { Actor } from '@/lib/auth/actor'
 import { assertCan, can } from '@/lib/auth/permissions'
 import { db } from '@/lib/db/client'
+import { filledSeats } from '@/lib/elections/facts-filled'
 import { type PositionFigures, positionFigures } from '@/lib/elections/queries'
 import { systemClock } from '@/lib/kernel/clock'
 import { type CivilDate, civilDateAt, daysBetween } from '@/lib/kernel/dates'
@@ -9,6 +10,8 @@ import { listPlaces, type PlacePoint } from '@/lib/places/queries'
 import { ENDED_UNEXPECTEDLY, silentSince } from './commands-run'
 import { latestRoster, listMisplaced, markText } from './facts'
 import { RunOutcome } from './outcome'
+import type { HalfOrFull } from './schema'
+import { readSpot, type SpotOf, spotId, spotsOf } from './spot'
 
 export const PLACES_PAGE = 12
 
@@ -26,16 +29,23 @@ export interface RunView {
   outcome: RunOutcome | null
 }
 
-export type SeatState = 'filled' | 'locked' | 'empty' | 'misplaced'
+/** `halfEmpty`: somebody takes the other half of this seat's day, nobody this one. */
+export type SeatState = 'filled' | 'locked' | 'empty' | 'halfEmpty' | 'misplaced'
 
+/** What one person takes: a seat, or one half of a seat that two people share (spot.ts). */
 export interface BoardSeat {
+  /** Of the spot. */
   id: string
+  seatId: string
   placeId: string
   positionKey: string
   positionName: string
   number: number
   servesOn: CivilDate
-  shift: string
+  /** Which part of the day this spot takes. */
+  shift: HalfOrFull
+  /** One half of a whole-day seat. */
+  isHalf: boolean
   legalMinimum: boolean
   state: SeatState
   person: { id: string; name: string } | null
@@ -191,23 +201,23 @@ export async function getBoard(
     listPlaces(actor, countyId),
     db().$queryRaw<{ id: string; seats: number; filled: number }[]>`
       SELECT s."pollingPlaceId" AS id, count(s.id)::int AS seats, count(g.id)::int AS filled
-      FROM "Seat" s LEFT JOIN "Seating" g ON g."seatId" = s.id AND g."rosterId" = ${rosterId}::uuid
+      FROM "Seat" s LEFT JOIN ${filledSeats(rosterId)} g ON g.id = s.id
       WHERE s."electionId" = ${electionId}::uuid GROUP BY 1`,
     filter.positionKey
       ? db().$queryRaw<{ id: string; empty: number }[]>`
           SELECT s."pollingPlaceId" AS id, count(*) FILTER (WHERE g.id IS NULL)::int AS empty
           FROM "Seat" s JOIN "Position" p ON p.id = s."positionId" AND p.key = ${filter.positionKey}
-          LEFT JOIN "Seating" g ON g."seatId" = s.id AND g."rosterId" = ${rosterId}::uuid
+          LEFT JOIN ${filledSeats(rosterId)} g ON g.id = s.id
           WHERE s."electionId" = ${electionId}::uuid GROUP BY 1`
       : null,
     rosterId ? listMisplaced(db(), rosterId) : [],
     getRuns(electionId),
   ])
-  const wrongSeats = new Set(wrong)
+  const wrongSpots = new Set(wrong)
   const wrongAt = new Map<string, number>()
   if (wrong.length > 0)
     for (const seat of await db().seat.findMany({
-      where: { id: { in: wrong } },
+      where: { id: { in: wrong.map((id) => readSpot(id)!.seatId) } },
       select: { pollingPlaceId: true },
     }))
       wrongAt.set(seat.pollingPlaceId, (wrongAt.get(seat.pollingPlaceId) ?? 0) + 1)
@@ -235,7 +245,7 @@ export async function getBoard(
     electionId,
     rosterId,
     shown.map((p) => p.id),
-    wrongSeats,
+    wrongSpots,
     runs.done,
   )
   return {
@@ -251,12 +261,13 @@ export async function getBoard(
   }
 }
 
-/** The seats of some places in the order in which a crew is read: day, position, shift, number. */
+/** The seats of some places in the order in which a crew is read: day, position, number, shift. A seat that two people
+ *  share, or that has one half empty, is two spots one after the other. */
 export async function listBoardSeats(
   electionId: string,
   rosterId: string | null,
   placeIds: string[],
-  wrongSeats: ReadonlySet<string>,
+  wrongSpots: ReadonlySet<string>,
   done: RunView | null,
 ): Promise<BoardSeat[]> {
   const rows = await db().seat.findMany({
@@ -271,23 +282,39 @@ export async function listBoardSeats(
     orderBy: [{ servesOn: 'asc' }, { position: { rank: 'asc' } }, { number: 'asc' }, { shift: 'desc' }],
   })
   const reasons = new Map(done?.outcome?.empty.map((e) => [e.seatId, e.reason]))
-  return rows.map((row) => {
-    const sitting = row.seatings[0]
+  return rows.flatMap((row) => spotsOf(row, row.seatings).map((spot) => boardSeat(row, spot)))
+
+  function boardSeat(
+    row: (typeof rows)[number],
+    { part, sitting }: SpotOf<(typeof rows)[number]['seatings'][number]>,
+  ) {
+    const id = spotId(row, part)
+    const isHalf = id !== row.id
     const worker = sitting?.pollWorker
     return {
-      id: row.id,
+      id,
+      seatId: row.id,
+      isHalf,
       placeId: row.pollingPlaceId,
       positionKey: row.position.key,
       positionName: row.position.nameEn,
       number: row.number,
       servesOn: row.servesOn as CivilDate,
-      shift: row.shift,
+      shift: part,
       legalMinimum: row.legalMinimum,
-      state: !sitting ? 'empty' : wrongSeats.has(row.id) ? 'misplaced' : sitting.locked ? 'locked' : 'filled',
+      state: sitting
+        ? wrongSpots.has(id)
+          ? 'misplaced'
+          : sitting.locked
+            ? 'locked'
+            : 'filled'
+        : isHalf
+          ? 'halfEmpty'
+          : 'empty',
       person: worker ? { id: worker.id, name: `${worker.givenName} ${worker.familyName}` } : null,
       reason: sitting ? null : (reasons.get(row.id) ?? emptyWithoutRun(done)),
-    }
-  })
+    } satisfies BoardSeat
+  }
 }
 
 /** Before the first run there is nothing to explain. */

@@ -1,6 +1,6 @@
 import { milesText } from '@/lib/kernel/miles'
-import { type Ineligibility, ineligibility, metresBetween } from './core/eligibility'
-import type { RosterInstance } from './schema'
+import { halfCode, type Ineligibility, ineligibility, metresBetween } from './core/eligibility'
+import type { HalfOrFull, RosterInstance } from './schema'
 
 /** Words for what the optimiser says by keys. Pure; English, for the county's staff. */
 
@@ -20,13 +20,14 @@ export interface Refusal {
 export function refusalOf(
   instance: RosterInstance,
   who: { id: string; name: string; addressProtected: boolean },
-  seat: { id: string; positionName: string; onText: string },
+  seat: { id: string; part: HalfOrFull; positionName: string; onText: string },
 ): Refusal | null {
   const person = instance.people.find((p) => p.id === who.id)
-  const asked = instance.seats.find((s) => s.id === seat.id)
+  const row = instance.seats.find((s) => s.id === seat.id)
+  // Who offers the whole day may also take one half of a seat.
+  const asked = row && { ...row, shift: seat.part }
   if (!person || !asked) return { why: 'excluded', sentence: `${who.name} is not on this county’s list.` }
-  const half = asked.shift === 'full' ? 0 : asked.shift === 'morning' ? 1 : 2
-  const why = ineligibility(instance, person, asked, half)
+  const why = ineligibility(instance, person, asked, halfCode(seat.part))
   if (why === null) return null
   return { why, sentence: sentenceOf(why) }
 
@@ -36,7 +37,7 @@ export function refusalOf(
         return `${who.name} does not hold the certificate for ${seat.positionName} on ${seat.onText}.`
       case 'availability':
         return asked!.shift === 'full' && person!.available?.some((a) => a.date === asked!.date)
-          ? `${who.name} offers half a day only; this seat is for the whole day.`
+          ? `${who.name} offers half a day only; that is half of this seat, which is for the whole day.`
           : `${who.name} is not available for the ${SHIFT_WORDS[asked!.shift]} on ${seat.onText}.`
       case 'skill':
         return `${who.name} does not have a skill that this seat asks for.`

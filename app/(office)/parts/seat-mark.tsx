@@ -4,10 +4,12 @@ export const STATE_WORDS: Record<SeatState, string> = {
   filled: 'filled',
   locked: 'locked',
   empty: 'empty',
+  halfEmpty: 'half empty',
   misplaced: 'not allowed',
 }
 
-/** A seat's state as a shape: a full disc, a square with a keyhole, a broken ring, a triangle. The word stands beside
+/** A seat's state as a shape: a full disc, a square with a keyhole, a broken ring, a broken ring
+ *  with one half full, a triangle. The word stands beside
  *  it, and the colour only repeats it. */
 export const SeatMark = ({ state }: { state: SeatState }) => (
   <svg className="seat-mark" data-state={state} viewBox="0 0 20 20" aria-hidden="true" focusable="false">
@@ -20,6 +22,12 @@ export const SeatMark = ({ state }: { state: SeatState }) => (
       </>
     )}
     {state === 'empty' && <circle cx="10" cy="10" r="7" className="ring" />}
+    {state === 'halfEmpty' && (
+      <>
+        <circle cx="10" cy="10" r="7" className="ring" />
+        <path d="M10 3a7 7 0 0 0 0 14z" className="solid" />
+      </>
+    )}
     {state === 'misplaced' && (
       <>
         <path d="M10 1.5 19 18H1z" className="solid" />

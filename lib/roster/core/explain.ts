@@ -7,6 +7,7 @@
 import {
   AFTERNOON,
   halfCode,
+  halfName,
   type Ineligibility,
   ineligibility,
   MORNING,
@@ -15,6 +16,7 @@ import {
 } from './eligibility'
 import type { Model } from './model'
 import { type Prepared, prepareRoster } from './prepared'
+import { openHalf, seatingsOf } from './result'
 import { arcCostOf } from './state'
 
 export type SeatReason =
@@ -119,12 +121,18 @@ function chainOf(prepared: Prepared, r: Reach, start: number): SeatExplanation['
   }
 }
 
+/** A seat with the part of its day that is to be filled. */
+function openPart({ model, instance }: Prepared, seat: number) {
+  const row = instance.seats[seat]!
+  return model.seatLocked[seat] ? row : { ...row, shift: halfName(openHalf(model, seat)) }
+}
+
 /** Explains one seat of a roster. @throws RangeError for an unknown seat. */
 export function explainSeat(prepared: Prepared, seatId: string): SeatExplanation {
   const { model, instance, state } = prepared
   const seat = model.seatIndex.get(seatId)
   if (seat === undefined) throw new RangeError(`no such seat: "${seatId}"`)
-  const row = instance.seats[seat]!
+  const row = openPart(prepared, seat)
   const answer: SeatExplanation = {
     seatId,
     reason: 'filled',
@@ -209,19 +217,7 @@ function withoutLocks(prepared: Prepared): Prepared {
   let other = unlockedCache.get(prepared)
   if (!other) {
     const { instance, model, state } = prepared
-    const seatings = [...instance.locks]
-    for (let s = 0; s < model.seatCount; s++)
-      for (const [slot, units] of [state.first, state.second].entries()) {
-        const unit = units[s]!
-        if (unit < 0) continue
-        const shared = state.second[s]! >= 0
-        seatings.push({
-          seatId: instance.seats[s]!.id,
-          personId: personOf(model, unit),
-          half: shared ? (slot === 0 ? 'morning' : 'afternoon') : instance.seats[s]!.shift,
-        })
-      }
-    other = prepareRoster({ ...instance, locks: [] }, { seatings })
+    other = prepareRoster({ ...instance, locks: [] }, seatingsOf(model, state))
     unlockedCache.set(prepared, other)
   }
   return other
@@ -271,7 +267,7 @@ export function explainPerson(prepared: Prepared, personId: string): PersonExpla
   let eligibleSeats = 0
   let openSeat = false
   const refusal = (s: number) => {
-    const seat = instance.seats[s]!
+    const seat = openPart(prepared, s)
     return seat.shift === 'full'
       ? firstNull(
           ineligibility(instance, person, seat, WHOLE),
@@ -285,15 +281,11 @@ export function explainPerson(prepared: Prepared, personId: string): PersonExpla
     if (why !== null) refused[why] = (refused[why] ?? 0) + 1
     else {
       eligibleSeats++
+      const part = openPart(prepared, s)
       if (
         !model.seatLocked[s] &&
         state.first[s]! < 0 &&
-        ineligibility(
-          instance,
-          person,
-          instance.seats[s]!,
-          instance.seats[s]!.shift === 'full' ? WHOLE : halfCode(instance.seats[s]!.shift),
-        ) === null
+        ineligibility(instance, person, part, halfCode(part.shift)) === null
       )
         openSeat = true
     }

@@ -12,6 +12,7 @@ interface ArcContext {
   unitBits: number[]
   unitLocked: Uint8Array
   groupSeats: number[][]
+  groupShift: Uint8Array
   costOf(p: number, seat: RosterSeat, place: number, metres: number): number
   lastPlace: number[]
   preferred: (Set<number> | null)[]
@@ -102,6 +103,7 @@ export function buildArcs(instance: RosterInstance, context: ArcContext) {
     const near = withinReach(place)
     const holders = holdersOf(seat.certificate, seat.date)
     const date = context.dateIndex.get(seat.date)!
+    const shift = context.groupShift[g]!
     const simple = seat.languages.length === 0 && seat.skills.length === 0 && seat.minExperience === 0
     found = 0
     for (let i = 0; i < near.people.length; i++) {
@@ -120,11 +122,11 @@ export function buildArcs(instance: RosterInstance, context: ArcContext) {
       const unit = context.unitOf[p * D + date]!
       const bits = context.unitBits[unit]!
       const cost = context.costOf(p, seat, place, metres)
-      if (seat.shift === 'full') {
+      if (shift === WHOLE) {
         if (bits & 1) push(cost, unit, WHOLE)
         if (bits & 2) push(cost, unit, MORNING)
         if (bits & 4) push(cost, unit, AFTERNOON)
-      } else if (bits & (seat.shift === 'morning' ? 3 : 5)) push(cost, unit, WHOLE)
+      } else if (bits & (shift === MORNING ? 3 : 5)) push(cost, unit, WHOLE)
     }
     keys.subarray(0, found).sort()
     if (count + found > unitBuffer.length) {

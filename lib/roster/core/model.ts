@@ -6,14 +6,19 @@
  *  an afternoon unit together: such half-day units have arcs of kind 1 (morning) and 2 (afternoon); a unit that
  *  may work either half has both, at the same cost.
  *
- *  Locked seats and their units leave the model; what they add to cost, parties and minimums stays as constants.
+ *  Locked seats and their units leave the model; what they add to cost, parties and minimums stays as constants. Of a
+ *  full-day seat with one half locked the other half is a seat of that half: one person fills it, who may offer the half
+ *  or the whole day.
  *  O(groups × people) time, O(arcs) memory; arcs of a group are sorted by cost, then unit.
  */
 import type { RosterInstance, RosterSeat } from '../schema'
 import {
+  AFTERNOON,
   availabilityBits,
   crewKeyOf,
+  halfName,
   ineligibility,
+  MORNING,
   meetsMinimum,
   metresBetween,
   partiesOf,
@@ -30,7 +35,7 @@ export interface Crew {
   groups: number[]
   /** Indices of `rules.minimums` that apply here. */
   minimums: number[]
-  /** Locked members: unit indices with the half they cover (0 whole, 1, 2), their seat and duty. */
+  /** Locked members: person indices with the half they cover (0 whole, 1, 2) and their seat. */
   locked: { person: number; half: number; seat: number }[]
 }
 
@@ -48,12 +53,14 @@ export interface Model {
   meets(minimum: number, person: number): boolean
   seatCount: number
   seatGroup: Int32Array
+  /** 1: nobody else is looked for. A seat with one half locked has 0. */
   seatLocked: Uint8Array
   seatCrew: Int32Array
   groupCount: number
   groupSeats: number[][]
   groupCrew: Int32Array
   groupClass: Int32Array
+  /** What is to be filled: 0 the whole day, 1 a morning, 2 an afternoon. */
   groupShift: Uint8Array
   /** 0 none, 1 lead, 2 deputy. */
   groupDuty: Uint8Array
@@ -203,7 +210,7 @@ export function compileModel(instance: RosterInstance): Model {
   let lockedCost = 0
   const locks: Model['locks'] = []
   const lockedHalves = new Map<number, number>()
-  const lockedUse = new Set<string>()
+  const lockedUse = new Map<string, number>()
   for (const lock of instance.locks) {
     const s = seatIndex.get(lock.seatId)!
     const seat = seats[s]!
@@ -214,24 +221,29 @@ export function compileModel(instance: RosterInstance): Model {
       throw new RangeError(`two locks claim seat "${seat.id}" for the same time`)
     lockedHalves.set(s, (lockedHalves.get(s) ?? 0) | covers)
     const use = `${p}|${seat.date}`
-    if (lockedUse.has(use))
-      throw new RangeError(`"${lock.personId}" is locked into two seats on ${seat.date}`)
-    lockedUse.add(use)
+    const busy = lockedUse.get(use) ?? 0
+    if ((busy & covers) !== 0)
+      throw new RangeError(`"${lock.personId}" is locked into two seats at one time on ${seat.date}`)
+    lockedUse.set(use, busy | covers)
     const unit = unitOf[p * D + dateIndex.get(seat.date)!]!
     if (unit >= 0) unitLocked[unit] = 1
-    const eligible = ineligibility(instance, people[p]!, seat, half) === null
+    const part = { ...seat, shift: halfName(half) }
+    const eligible = ineligibility(instance, people[p]!, part, half) === null
     if (!eligible)
       notes.push(`${lock.personId} is locked into ${seat.id} but isn't eligible there; the lock was kept`)
-    seatLocked[s] = 1
     locks.push({ seat: s, person: p, half, eligible })
     const place = placeIndex.get(seat.placeId)!
     lockedCost += costOf(p, seat, place, metresBetween(people[p]!.at, places[place]!.at))
     crews[seatCrew[s]!]!.locked.push({ person: p, half, seat: s })
   }
+  /** What is left to fill of each free seat. */
+  const openShift = Uint8Array.from(seats, (s) => SHIFT[s.shift])
   for (const [s, halves] of lockedHalves) {
-    const needed = seats[s]!.shift === 'full' ? 3 : SHIFT[seats[s]!.shift]
-    if (halves !== needed)
-      throw new RangeError(`seat "${seats[s]!.id}" has one half locked; lock both halves or none`)
+    if (seats[s]!.shift === 'full' && halves !== 3) {
+      openShift[s] = halves === MORNING ? AFTERNOON : MORNING
+      continue
+    }
+    seatLocked[s] = 1
     lockedFilled[classIndex.get(`${seats[s]!.tier}/${seats[s]!.rank}`)!]!++
   }
 
@@ -245,6 +257,7 @@ export function compileModel(instance: RosterInstance): Model {
       seatCrew[i],
       s.position,
       s.shift,
+      openShift[i],
       s.tier,
       s.rank,
       s.certificate ?? '',
@@ -269,7 +282,7 @@ export function compileModel(instance: RosterInstance): Model {
     const s = seats[list[0]!]!
     return classIndex.get(`${s.tier}/${s.rank}`)!
   })
-  const groupShift = Uint8Array.from(groupSeats, (list) => SHIFT[seats[list[0]!]!.shift])
+  const groupShift = Uint8Array.from(groupSeats, (list) => openShift[list[0]!]!)
   const groupDuty = Uint8Array.from(groupSeats, (list) => {
     const duty = seats[list[0]!]!.duty
     return duty === 'lead' ? 1 : duty === 'deputy' ? 2 : 0
@@ -284,6 +297,7 @@ export function compileModel(instance: RosterInstance): Model {
     unitBits,
     unitLocked,
     groupSeats,
+    groupShift,
     costOf,
     lastPlace,
     preferred,

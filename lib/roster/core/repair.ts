@@ -63,7 +63,7 @@ export function repair(
     const kind = shared ? (slot === 0 ? MORNING : AFTERNOON) : WHOLE
     answers.push({
       seatId: instance.seats[seat]!.id,
-      half: shared ? halfName(kind) : instance.seats[seat]!.shift,
+      half: halfName(shared ? kind : model.groupShift[model.seatGroup[seat]!]!),
       options: optionsFor(prepared, seat, slot, kind, unit, most),
     })
   }

@@ -84,6 +84,9 @@ export function resultOf(f: Finished): RosterResult {
   }
 }
 
+/** What of a free seat's day is to be filled: its shift, or the half that no lock takes. */
+export const openHalf = (model: Model, seat: number): number => model.groupShift[model.seatGroup[seat]!]!
+
 /** Who sits where, locked seats included, and the seats left empty. */
 export function seatingsOf(model: Model, state: RosterState): { seatings: Seating[]; empty: string[] } {
   const { instance } = model
@@ -96,16 +99,16 @@ export function seatingsOf(model: Model, state: RosterState): { seatings: Seatin
     const seat = instance.seats[s]!
     const first = state.first[s]!
     const second = state.second[s]!
-    if (model.seatLocked[s])
-      for (const l of locksOf.get(s)!)
-        seatings.push({ seatId: seat.id, personId: instance.people[l.person]!.id, half: halfName(l.half) })
-    else if (first < 0) empty.push(seat.id)
+    for (const l of locksOf.get(s) ?? [])
+      seatings.push({ seatId: seat.id, personId: instance.people[l.person]!.id, half: halfName(l.half) })
+    if (model.seatLocked[s]) continue
+    if (first < 0) empty.push(seat.id)
     else if (second >= 0)
       seatings.push(
         { seatId: seat.id, personId: nameOf(first), half: 'morning' },
         { seatId: seat.id, personId: nameOf(second), half: 'afternoon' },
       )
-    else seatings.push({ seatId: seat.id, personId: nameOf(first), half: seat.shift })
+    else seatings.push({ seatId: seat.id, personId: nameOf(first), half: halfName(openHalf(model, s)) })
   }
   return { seatings, empty }
 }

@@ -123,7 +123,10 @@ export function trainingPlan(
     model.unitLocked,
     model.classes.length,
   )
-  const filledNow = new Set(roster.seatings.map((s) => s.seatId))
+  const lockKeys = new Set(instance.locks.map((l) => `${l.seatId}|${l.personId}`))
+  const filledNow = new Set(
+    roster.seatings.filter((s) => !lockKeys.has(`${s.seatId}|${s.personId}`)).map((s) => s.seatId),
+  )
   const first: number[] = []
   const open: number[] = []
   for (const s of seats)

@@ -73,7 +73,7 @@ export function lagrangian(reader: Reader, kinds: Kind[], prices: BoundPrices, t
     const locked = lockedIn.get(crew) ?? []
     const halves =
       locked.some((l) => l.half !== 'full') ||
-      groups.some((g) => g.seats[0]!.shift !== 'full' || g.who.some((w) => (w.ways & 6) !== 0))
+      groups.some((g) => reader.shiftOf(g.seats[0]!) !== 'full' || g.who.some((w) => (w.ways & 6) !== 0))
     // Prices of minimums.
     const nus: { nu: number; meets(p: RosterPerson): boolean }[] = []
     rules.minimums.forEach((m, i) => {

@@ -31,7 +31,9 @@ export class Reader {
   readonly seats: Map<string, RosterSeat>
   readonly people: Map<string, RosterPerson>
   readonly classKeys: string[]
+  /** Seats that locks fill. */
   readonly lockedSeats: Set<string>
+  private readonly openHalf = new Map<string, 'morning' | 'afternoon'>()
   private readonly places: Map<string, RosterInstance['places'][number]>
   private readonly currentSpots = new Map<string, Set<string>>()
 
@@ -40,6 +42,13 @@ export class Reader {
     this.people = new Map(instance.people.map((p) => [p.id, p]))
     this.places = new Map(instance.places.map((p) => [p.id, p]))
     this.lockedSeats = new Set(instance.locks.map((l) => l.seatId))
+    for (const { seatId, half } of instance.locks) {
+      if (this.seats.get(seatId)!.shift !== 'full' || half === 'full') continue
+      const other = half === 'morning' ? 'afternoon' : 'morning'
+      if (instance.locks.some((l) => l.seatId === seatId && l.half === other)) continue
+      this.openHalf.set(seatId, other)
+      this.lockedSeats.delete(seatId)
+    }
     const keys = new Map(
       instance.seats.map((s) => [`${s.tier}/${s.rank}`, TIERS.indexOf(s.tier) * 100 + s.rank]),
     )
@@ -56,6 +65,9 @@ export class Reader {
   classOf = (seat: RosterSeat) => this.classKeys.indexOf(`${seat.tier}/${seat.rank}`)
   crewOf = (seat: RosterSeat) => `${seat.placeId}|${seat.precinctId ?? ''}|${seat.date}`
   private spot = (seat: RosterSeat) => `${this.crewOf(seat)}|${seat.position}|${seat.shift}`
+
+  /** What of a seat's day is to be filled: its shift, or the half that no lock takes. */
+  shiftOf = (seat: RosterSeat) => this.openHalf.get(seat.id) ?? seat.shift
 
   metres(person: RosterPerson, seat: RosterSeat): number {
     const to = this.places.get(seat.placeId)!.at
@@ -98,7 +110,8 @@ export class Reader {
         : person.available.filter((a) => a.date === seat.date).map((a) => a.shift)
     const half = (name: string) => shifts.includes(name as never) || shifts.includes('either')
     const full = shifts.includes('full')
-    if (seat.shift !== 'full') return full || half(seat.shift) ? 1 : 0
+    const wanted = this.shiftOf(seat)
+    if (wanted !== 'full') return full || half(wanted) ? 1 : 0
     return (full ? 1 : 0) | (half('morning') ? 2 : 0) | (half('afternoon') ? 4 : 0)
   }
 
@@ -114,6 +127,7 @@ export class Reader {
         this.crewOf(seat),
         seat.position,
         seat.shift,
+        this.shiftOf(seat),
         seat.tier,
         seat.rank,
         seat.certificate,

@@ -17,6 +17,7 @@ export function checkRoster(
       return `${l.seatId}|${l.personId}|${seat.shift === 'full' ? l.half : seat.shift}`
     }),
   )
+  const keyOf = (s: Seating) => `${s.seatId}|${s.personId}|${s.half}`
   const present = new Set<string>()
   let cost = 0
   result.seatings.forEach((s, i) => {
@@ -28,12 +29,18 @@ export function checkRoster(
       return
     }
     bySeat.set(s.seatId, [...(bySeat.get(s.seatId) ?? []), s])
-    const day = `${s.personId}|${seat.date}`
-    if (busy.has(day)) say(where, `${s.personId} serves twice on ${seat.date}`)
-    busy.add(day)
-    present.add(`${s.seatId}|${s.personId}|${s.half}`)
-    const way = seat.shift !== 'full' || s.half === 'full' ? 1 : s.half === 'morning' ? 2 : 4
-    if (!lockKeys.has(`${s.seatId}|${s.personId}|${s.half}`) && (reader.ways(person, seat) & way) === 0)
+    const isLock = lockKeys.has(keyOf(s))
+    // Only a lock may give somebody the morning in one seat and the afternoon in another.
+    for (const half of isLock && s.half !== 'full' ? [s.half] : ['morning', 'afternoon']) {
+      const time = `${s.personId}|${seat.date}|${half}`
+      if (busy.has(time)) say(where, `${s.personId} serves twice on ${seat.date}`)
+      busy.add(time)
+    }
+    present.add(keyOf(s))
+    const open = reader.shiftOf(seat)
+    if (!isLock && open !== 'full' && s.half !== open) say(where, `${s.seatId} has no ${s.half} to fill`)
+    const way = open !== 'full' || s.half === 'full' ? 1 : s.half === 'morning' ? 2 : 4
+    if (!isLock && (reader.ways(person, seat) & way) === 0)
       say(where, `${s.personId} isn't eligible for ${s.seatId} (${s.half})`)
     cost += reader.cost(person, seat)
   })
@@ -42,7 +49,8 @@ export function checkRoster(
   const emptySet = new Set(result.empty)
   for (const seat of instance.seats) {
     const list = bySeat.get(seat.id) ?? []
-    if (list.length === 0) {
+    const onlyLocked = !reader.lockedSeats.has(seat.id) && list.every((s) => lockKeys.has(keyOf(s)))
+    if (onlyLocked) {
       if (!emptySet.has(seat.id)) say('empty', `${seat.id} is empty but not listed`)
       continue
     }
@@ -96,7 +104,10 @@ function countViolations(
       }
       const excess = excessOf(members)
       if (rules.balance.mode === 'hard') {
-        if (excess > excessOf(members.filter((m) => reader.lockedSeats.has(m.seat.id))))
+        const locks = reader.instance.locks
+        const isLock = (m: (typeof members)[number]) =>
+          locks.some((l) => l.seatId === m.seat.id && l.personId === m.person.id)
+        if (excess > excessOf(members.filter(isLock)))
           say('seatings', `the crew ${key} breaks the hard balance by ${excess}`)
       } else sum += rules.balance.weight * excess
       const duties = members.filter((m) => m.seat.duty !== null)

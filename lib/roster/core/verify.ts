@@ -5,7 +5,7 @@
  *
  *  The bound is the one defined at the head of bound.ts, recomputed here crew by crew with a plain table over
  *  (party difference, leads' party). */
-import type { RosterInstance, RosterResult, Seating } from '../schema'
+import type { RosterInstance, RosterResult, RosterSeat, Seating } from '../schema'
 import { coverSize, lagrangian } from './verify-proof'
 import { Reader, type Verdict } from './verify-reader'
 import { checkRoster } from './verify-values'
@@ -16,9 +16,13 @@ export function evaluateRoster(
   seatings: Seating[],
 ): { values: Verdict['values']; problems: Verdict['problems'] } {
   const problems: Verdict['problems'] = []
-  const seated = new Set(seatings.map((s) => s.seatId))
-  const empty = instance.seats.filter((s) => !seated.has(s.id)).map((s) => s.id)
-  const values = checkRoster(new Reader(instance), { seatings, empty }, (where, message) =>
+  const reader = new Reader(instance)
+  const rows = new Map<string, number>()
+  for (const { seatId } of seatings) rows.set(seatId, (rows.get(seatId) ?? 0) + 1)
+  // A seat with one half locked has that row in any case.
+  const least = (s: RosterSeat) => (reader.shiftOf(s) === s.shift ? 1 : 2)
+  const empty = instance.seats.filter((s) => (rows.get(s.id) ?? 0) < least(s)).map((s) => s.id)
+  const values = checkRoster(reader, { seatings, empty }, (where, message) =>
     problems.push({ where, message }),
   )
   return { values, problems }

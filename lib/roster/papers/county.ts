@@ -1,6 +1,7 @@
 import type { Content } from 'pdfmake/interfaces'
 import { dateInWords } from '@/lib/kernel/date-words'
 import { grid, heading, note, onNewPage, pairs, title } from '@/lib/papers/kit'
+import { SHIFT_WORDS } from '../words'
 import type { PacketGround } from './ground'
 import { mapPicture } from './map'
 import { officeLine, seatName } from './sheets'
@@ -12,7 +13,9 @@ const MOST_ON_STANDBY = 400
  *  telephone the morning can be run. */
 export function countySheets(ground: PacketGround): Content[] {
   const seats = ground.places.flatMap((p) => p.seats)
-  const empty = seats.filter((s) => !s.person)
+  const all = new Set(seats.map((s) => s.seatId)).size
+  // A seat with one half of its day empty isn't filled.
+  const empty = new Set(seats.filter((s) => !s.person).map((s) => s.seatId)).size
   const map = mapPicture(ground.places, null, { width: WIDTH, height: 560 })
   return [
     title(
@@ -23,7 +26,7 @@ export function countySheets(ground: PacketGround): Content[] {
       ['Election office', officeLine(ground)],
       ['Emergency', '911'],
       ['Places', String(ground.places.length)],
-      ['Seats', `${seats.length - empty.length} of ${seats.length} filled, ${empty.length} empty`],
+      ['Seats', `${all - empty} of ${all} filled, ${empty} empty or half empty`],
       ['Roster', rosterText(ground)],
     ]),
     note(
@@ -35,12 +38,22 @@ export function countySheets(ground: PacketGround): Content[] {
       widths: [120, '*', 140, 74, 50],
       fontSize: 9,
       rows: ground.places.map((place) => {
-        const lead = place.seats[0]?.person
+        const leads = place.seats.filter((s) => s.seatId === place.seats[0]!.seatId)
         const missing = place.seats.filter((s) => !s.person)
         return [
           `${place.code} ${place.name}`,
           place.address,
-          lead ? `${lead.name}${lead.phone ? `\n${lead.phone}` : ''}` : { text: 'EMPTY', bold: true },
+          leads.length === 0
+            ? { text: 'EMPTY', bold: true }
+            : {
+                text: leads
+                  .map(
+                    ({ person, shift }) =>
+                      `${leads.length > 1 ? `${SHIFT_WORDS[shift]}: ` : ''}${person ? [person.name, person.phone ?? ''].filter(Boolean).join('\n') : 'EMPTY'}`,
+                  )
+                  .join('\n'),
+                bold: leads.some((s) => !s.person),
+              },
           missing.length > 3 ? `${missing.length} seats` : missing.map(seatName).join('\n'),
           '',
         ]
@@ -75,7 +88,12 @@ export function countySheets(ground: PacketGround): Content[] {
             fontSize: 9,
             rows: ground.standby
               .slice(0, MOST_ON_STANDBY)
-              .map((p) => [p.name, p.phone ?? '', p.positions.join(', '), p.languages.join(', ')]),
+              .map((p) => [
+                p.name,
+                p.phone ?? '',
+                `${p.positions.join(', ')}${p.shift === 'full' ? '' : ` (${SHIFT_WORDS[p.shift]} only)`}`,
+                p.languages.join(', '),
+              ]),
           }),
       ...(ground.standby.length > MOST_ON_STANDBY
         ? [note(`The first ${MOST_ON_STANDBY} of ${ground.standby.length}.`)]

@@ -2,8 +2,11 @@ import type { CivilDate } from '@/lib/kernel/dates'
 
 /** What the papers of one roster are made of: read once, so that all pages say the same. No database in here. */
 
+/** What one person takes: a seat, or one half of a seat that two people share. */
 export interface PacketSeat {
+  /** Of the spot (lib/roster/spot.ts). */
   id: string
+  seatId: string
   positionName: { en: string; es: string }
   number: number
   servesOn: CivilDate
@@ -41,6 +44,8 @@ export interface StandbyPerson {
   name: string
   phone: string | null
   positions: string[]
+  /** Which part of a day they offer: full, morning, afternoon. */
+  shift: string
   languages: string[]
 }
 

@@ -10,6 +10,7 @@ import { mapPicture, nearest } from './map'
  *  except where everybody signs. */
 
 const SHIFT = { full: '', morning: ', morning', afternoon: ', afternoon' } as Record<string, string>
+const SHIFT_ES = { full: '', morning: ', mañana', afternoon: ', tarde' } as Record<string, string>
 const CREW_WIDTH = 516
 
 export const seatName = (seat: PacketSeat): string =>
@@ -116,7 +117,7 @@ export const signInSheets = (place: PacketPlace): Content[] =>
 
 const positionFor = (seat: PacketSeat): string =>
   seat.person?.locale === 'es'
-    ? `${seat.positionName.es}${seat.number > 1 ? ` ${seat.number}` : ''}`
+    ? `${seat.positionName.es}${seat.number > 1 ? ` ${seat.number}` : ''}${SHIFT_ES[seat.shift] ?? ''}`
     : seatName(seat)
 
 /** The figures that must agree in the evening. Common practice; the county's own form and order of work decide. */

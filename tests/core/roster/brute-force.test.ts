@@ -14,6 +14,7 @@ const SHAPES: Record<string, TinyShape> = {
   'a hard balance with locks': { hard: true, locks: true },
   'half days': { halves: true },
   'half days and soft rules': { halves: true, rules: true },
+  'half days and locks of half a seat': { halves: true, rules: true, locks: true },
   'half days, a hard balance, locks and precincts': {
     halves: true,
     hard: true,

@@ -81,8 +81,14 @@ export function tinyInstance(random: Random, shape: TinyShape): RosterInstance {
   if (shape.locks && chance(0.7)) {
     const seat = random.pick(instance.seats)
     const person = random.pick(instance.people)
-    if (waysToServe(instance, person.id, seat.id) & 1)
-      return { ...instance, locks: [{ seatId: seat.id, personId: person.id, half: 'full' }] }
+    const ways = waysToServe(instance, person.id, seat.id)
+    if (ways & 1) return { ...instance, locks: [{ seatId: seat.id, personId: person.id, half: 'full' }] }
+    // One half alone: the other one is left to be filled.
+    if (ways & 6)
+      return {
+        ...instance,
+        locks: [{ seatId: seat.id, personId: person.id, half: ways & 2 ? 'morning' : 'afternoon' }],
+      }
   }
   return instance
 }
@@ -115,9 +121,12 @@ export function bruteForce(instance: RosterInstance): Optimum {
       return
     }
     const lock = locks.get(seat.id)
+    const isHalf = lock !== undefined && seat.shift === 'full' && lock.half !== 'full'
     if (lock) {
       seatings.push({ ...lock, half: seat.shift === 'full' ? lock.half : seat.shift })
-      place(i + 1)
+      if (!isHalf) place(i + 1)
+    }
+    if (lock && !isHalf) {
       seatings.pop()
       return
     }
@@ -126,7 +135,8 @@ export function bruteForce(instance: RosterInstance): Optimum {
       if (used.has(p.id)) return
       if (ways[i]![x]! & 1) {
         used.add(p.id)
-        seatings.push({ seatId: seat.id, personId: p.id, half: seat.shift })
+        const half = !isHalf ? seat.shift : lock.half === 'morning' ? 'afternoon' : 'morning'
+        seatings.push({ seatId: seat.id, personId: p.id, half })
         place(i + 1)
         seatings.pop()
         used.delete(p.id)
@@ -147,6 +157,7 @@ export function bruteForce(instance: RosterInstance): Optimum {
           used.delete(q.id)
         })
     })
+    if (isHalf) seatings.pop()
   }
   place(0)
   return best!

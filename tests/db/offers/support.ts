@@ -43,9 +43,9 @@ export async function sendAll(county: SmallCounty, answerBy: CivilDate = ANSWER_
   return sendingId
 }
 
-export const offerOf = (seatId: string, pollWorkerId: string) =>
+export const offerOf = (seatId: string, pollWorkerId: string, shift = 'full') =>
   db().offer.findUniqueOrThrow({
-    where: { seatId_pollWorkerId: { seatId, pollWorkerId } },
+    where: { seatId_pollWorkerId_shift: { seatId, pollWorkerId, shift } },
     include: { events: { orderBy: { sequence: 'asc' } } },
   })
 

@@ -90,7 +90,7 @@ const SeatCard = ({
           {seat.number > 1 && ` ${seat.number}`}
           {seat.shift !== 'full' && `, ${SHIFT_WORDS[seat.shift]}`}
         </b>
-        <span className="who">{seat.person?.name ?? STATE_WORDS.empty}</span>
+        <span className="who">{seat.person?.name ?? STATE_WORDS[seat.state]}</span>
         {(seat.state === 'locked' || seat.state === 'misplaced') && ` (${STATE_WORDS[seat.state]})`}
       </span>
     </a>

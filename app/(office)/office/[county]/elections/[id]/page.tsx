@@ -173,7 +173,7 @@ export default async function BoardPage({
           </div>
         )}
         <ul className="legend">
-          {(['filled', 'locked', 'empty', 'misplaced'] as const).map((state) => (
+          {(['filled', 'locked', 'empty', 'halfEmpty', 'misplaced'] as const).map((state) => (
             <li key={state}>
               <SeatMark state={state} /> {STATE_WORDS[state]}
             </li>

@@ -2,6 +2,7 @@ import { ActionForm, Field } from '@/app/ui/action-form'
 import { Empty, Figures, Notice, TableBox } from '@/app/ui/notice'
 import { requireActor } from '@/lib/auth/session'
 import { getOffersPage, type OffersPage, SHOWS, type Show } from '@/lib/offers/queries'
+import { SHIFT_WORDS } from '@/lib/roster/words'
 import { orNotFound } from '@/lib/web/or-not-found'
 import { CountyNav } from '../../../../../parts/county-nav'
 import { OfficePage } from '../../../../../parts/office-page'
@@ -211,6 +212,7 @@ const OfferTable = ({ page, base }: { page: OffersPage; base: string }) =>
                 {o.servesOn !== page.head.heldOn && (
                   <div className="small quiet">{dateText(o.servesOn, 'short')}</div>
                 )}
+                {o.shift !== 'full' && <div className="small quiet">{SHIFT_WORDS[o.shift]}</div>}
               </td>
               <td>
                 <StateTag state={o.state} />

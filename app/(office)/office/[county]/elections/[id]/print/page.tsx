@@ -82,15 +82,17 @@ const Overview = ({ places }: { places: PaperSeat[][] }) => (
       <tbody>
         {places.map((crew) => {
           const empty = crew.filter((seat) => !seat.person)
-          const lead = crew.find((seat) => seat.positionName === crew[0]!.positionName)?.person
+          const seats = new Set(crew.map((seat) => seat.seatId)).size
+          const notFilled = new Set(empty.map((seat) => seat.seatId)).size
+          const leads = crew.filter((seat) => seat.seatId === crew[0]!.seatId).flatMap((s) => s.person ?? [])
           return (
             <tr key={crew[0]!.placeId}>
               <th scope="row">
                 {crew[0]!.placeCode} {crew[0]!.placeName}
               </th>
-              <td>{lead ? `${lead.name}${lead.phone ? `, ${lead.phone}` : ''}` : '—'}</td>
-              <td className="number">{crew.length}</td>
-              <td className="number">{crew.length - empty.length}</td>
+              <td>{leads.map((p) => [p.name, p.phone].filter(Boolean).join(', ')).join('; ') || '—'}</td>
+              <td className="number">{seats}</td>
+              <td className="number">{seats - notFilled}</td>
               <td>{empty.map(seatName).join('; ') || '—'}</td>
             </tr>
           )

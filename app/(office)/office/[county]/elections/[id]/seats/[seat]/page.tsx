@@ -2,7 +2,7 @@ import { ActionForm } from '@/app/ui/action-form'
 import { Empty, Notice } from '@/app/ui/notice'
 import { requireActor } from '@/lib/auth/session'
 import { listChanges } from '@/lib/roster/queries-changes'
-import { getSeatPage } from '@/lib/roster/queries-seat'
+import { getSeatPage, type SeatPage as SeatView } from '@/lib/roster/queries-seat'
 import { SHIFT_WORDS, saidOf, travelChangeText } from '@/lib/roster/words'
 import { orNotFound } from '@/lib/web/or-not-found'
 import { OfficePage } from '../../../../../../parts/office-page'
@@ -31,7 +31,8 @@ export default async function SeatPage({
   const base = `/office/${county}/elections/${id}`
   const ids = { countyId: county, electionId: id, seatId, expected: head.mark }
   const message = saidOf(said)
-  const title = `${seat.positionName}${seat.number > 1 ? ` ${seat.number}` : ''}, ${place.name}`
+  const half = seat.isHalf ? `, ${SHIFT_WORDS[seat.shift]}` : ''
+  const title = `${seat.positionName}${seat.number > 1 ? ` ${seat.number}` : ''}${half}, ${place.name}`
   return (
     <OfficePage
       title={title}
@@ -52,7 +53,8 @@ export default async function SeatPage({
       <LiveLine address={`${base}/changes`} mark={head.mark} still />
       <section className="panel" aria-labelledby="now">
         <h2 id="now">
-          <SeatMark state={seat.state} /> {seat.person?.name ?? 'Empty seat'}
+          <SeatMark state={seat.state} />{' '}
+          {seat.person?.name ?? (seat.isHalf ? `Nobody in the ${seat.shift}` : 'Empty seat')}
         </h2>
         <p>
           {dateText(seat.servesOn, 'long')}, {SHIFT_WORDS[seat.shift]}; {place.address}; this seat is{' '}
@@ -71,6 +73,7 @@ export default async function SeatPage({
             <p>{seat.reason}</p>
           </Notice>
         )}
+        <OtherPart page={page} base={base} />
         {head.roster?.publishedAt && head.mayChange && (
           <p className="quiet">
             Version {head.roster.version} is published. A change here starts a new draft.
@@ -87,7 +90,7 @@ export default async function SeatPage({
               <ActionForm action={emptyAction}>
                 <HiddenIds ids={ids} />
                 <button type="submit" data-kind="bad">
-                  Empty the seat
+                  {seat.isHalf ? `Empty the ${seat.shift}` : 'Empty the seat'}
                 </button>
               </ActionForm>
             )}
@@ -166,5 +169,30 @@ export default async function SeatPage({
         )}
       </section>
     </OfficePage>
+  )
+}
+
+/** The other half of a shared seat; of an empty whole-day seat, the way to fill it with two people. */
+function OtherPart({ page: { head, seat, otherHalf }, base }: { page: SeatView; base: string }) {
+  const href = (id: string) => `${base}/seats/${id}`
+  if (otherHalf)
+    return (
+      <p>
+        <SeatMark state={otherHalf.state} /> {SHIFT_WORDS[otherHalf.shift]}:{' '}
+        <a href={href(otherHalf.id)}>{otherHalf.person?.name ?? STATE_WORDS[otherHalf.state]}</a>
+      </p>
+    )
+  if (seat.isHalf)
+    return (
+      <p>
+        This is half of a seat for the whole day. <a href={href(seat.seatId)}>Fill the whole day</a> instead.
+      </p>
+    )
+  if (seat.shift !== 'full' || seat.person || !head.mayChange) return null
+  return (
+    <p>
+      Two people may share this seat: <a href={href(`${seat.seatId}.morning`)}>fill the morning</a> or{' '}
+      <a href={href(`${seat.seatId}.afternoon`)}>fill the afternoon</a>.
+    </p>
   )
 }
