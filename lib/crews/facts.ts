@@ -2,6 +2,7 @@ import type { Tx } from '@/lib/db/client'
 import { addDays, type CivilDate } from '@/lib/kernel/dates'
 import { AppError } from '@/lib/kernel/errors'
 import { sha256Hex } from '@/lib/kernel/hash'
+import { Prisma } from '@/prisma/client/client'
 import { loadCrewTemplates } from './content'
 import { crewDifference, type HandChange, type PresentSeat, wantedSeats } from './core/crew-plan'
 import { seatsFor } from './core/seats'
@@ -60,9 +61,9 @@ function openDays(
   ]
 }
 
-/** What the rules give, what hands changed, what is there, and what has to be done, for one election.
- *  @throws AppError NOT_FOUND */
-export async function loadCrewPlan(tx: Tx, countyId: string, electionId: string) {
+/** What the rules give, what hands changed, what is there, and what has to be done, for one election; of one place,
+ *  where it is given. @throws AppError NOT_FOUND */
+export async function loadCrewPlan(tx: Tx, countyId: string, electionId: string, placeId?: string) {
   const election = /^[0-9a-f-]{36}$/.test(electionId)
     ? await tx.election.findUnique({ where: { id: electionId, countyId } })
     : null
@@ -74,18 +75,19 @@ export async function loadCrewPlan(tx: Tx, countyId: string, electionId: string)
   const rules = await loadCrewRules(tx, countyId)
   const positions = await tx.position.findMany({ where: { countyId }, orderBy: { rank: 'asc' } })
   const places = await tx.pollingPlace.findMany({
-    where: { countyId },
+    where: { countyId, id: placeId },
     include: { precincts: { select: { id: true, registeredVoters: true } }, openings: true },
     orderBy: { code: 'asc' },
   })
-  const changes = await tx.crewChange.findMany({ where: { electionId } })
+  const changes = await tx.crewChange.findMany({ where: { electionId, pollingPlaceId: placeId } })
   const seats = await tx.$queryRaw<(Omit<PresentSeat, 'position'> & { positionId: string })[]>`
     SELECT s.id, s."pollingPlaceId" AS "placeId", s."positionId", s."servesOn" AS on, s.shift, s.number, s."legalMinimum",
       EXISTS (SELECT 1 FROM "Offer" o WHERE o."seatId" = s.id)
         OR EXISTS (SELECT 1 FROM "Seating" g JOIN "Roster" r ON r.id = g."rosterId"
           WHERE g."seatId" = s.id AND r."publishedAt" IS NOT NULL) AS fixed,
       EXISTS (SELECT 1 FROM "Seating" g WHERE g."seatId" = s.id) AS taken
-    FROM "Seat" s WHERE s."electionId" = ${electionId}::uuid`
+    FROM "Seat" s WHERE s."electionId" = ${electionId}::uuid
+      ${placeId ? Prisma.sql`AND s."pollingPlaceId" = ${placeId}::uuid` : Prisma.empty}`
   const positionKey = new Map(positions.map((p) => [p.id, p.key]))
   const present = seats.map(({ positionId, ...seat }) => ({
     ...seat,

@@ -5,7 +5,7 @@ import { type PayRates, payFor, payRatesOf } from '@/lib/people/pay'
 import type { WantedSeats } from './core/crew-plan'
 import { type CountyCrewRules, loadCrewPlan, loadCrewRules } from './facts'
 
-export const CREW_PAGE = 40
+export const CREW_PAGE = 20
 
 export interface CrewRow extends WantedSeats {
   positionName: string
@@ -74,61 +74,63 @@ export async function getCrews(
   const { settings } = await db().county.findUniqueOrThrow({ where: { id: countyId } })
   const rates = payRatesOf(settings)
   const nameOf = new Map(plan.positions.map((p) => [p.key, p.nameEn]))
+  const wantedAt = new Map<string, WantedSeats[]>()
+  for (const want of plan.wanted) {
+    const own = wantedAt.get(want.placeId)
+    if (own) own.push(want)
+    else wantedAt.set(want.placeId, [want])
+  }
+  const usual = plan.rules.demand.shareByHour.length
+  const costAt = ({ id, openings }: (typeof plan.places)[number]) =>
+    (wantedAt.get(id) ?? []).reduce(
+      (sum, row) =>
+        sum +
+        row.seats * costOf(rates, row, minutesOf(row.on, row.shift, plan.election.heldOn, openings, usual)),
+      0,
+    )
+  const word = filter.name?.trim().toLowerCase()
+  const matching = word
+    ? plan.places.filter((p) => p.name.toLowerCase().includes(word) || p.code.toLowerCase().startsWith(word))
+    : plan.places
+  const pages = Math.max(1, Math.ceil(matching.length / CREW_PAGE))
+  const page = Math.min(pages, Math.max(1, Math.floor(filter.page)))
+  const shown = matching.slice((page - 1) * CREW_PAGE, page * CREW_PAGE)
+  const ids = new Set(shown.map((place) => place.id))
   const keyOf = (g: { placeId: string; position: string; on: string; shift: string }) =>
     `${g.placeId} ${g.position} ${g.on} ${g.shift}`
   const present = new Map<string, number>()
-  for (const seat of plan.present) present.set(keyOf(seat), (present.get(keyOf(seat)) ?? 0) + 1)
+  for (const seat of plan.present)
+    if (ids.has(seat.placeId)) present.set(keyOf(seat), (present.get(keyOf(seat)) ?? 0) + 1)
   const reasons = new Map(
     plan.changes.map((c) => [
       keyOf({ placeId: c.pollingPlaceId, position: c.positionKey, on: c.servesOn, shift: c.shift }),
       c.reason,
     ]),
   )
-  const rowsOf = new Map<string, CrewRow[]>()
-  for (const want of plan.wanted) {
-    const row = {
-      ...want,
-      positionName: nameOf.get(want.position) ?? want.position,
-      reason: reasons.get(keyOf(want)) ?? null,
-      present: present.get(keyOf(want)) ?? 0,
-    }
-    const own = rowsOf.get(want.placeId)
-    if (own) own.push(row)
-    else rowsOf.set(want.placeId, [row])
-  }
-  const usual = plan.rules.demand.shareByHour.length
-  const crews = plan.places.map((place): PlaceCrew => {
-    const rows = rowsOf.get(place.id) ?? []
-    return {
-      id: place.id,
-      code: place.code,
-      name: place.name,
-      kind: place.kind,
-      registeredVoters: place.precincts.reduce((sum, p) => sum + p.registeredVoters, 0),
-      rows,
-      seats: rows.reduce((sum, row) => sum + row.seats, 0),
-      costCents: rows.reduce(
-        (sum, row) =>
-          sum +
-          row.seats *
-            costOf(rates, row, minutesOf(row.on, row.shift, plan.election.heldOn, place.openings, usual)),
-        0,
-      ),
-    }
-  })
-  const word = filter.name?.trim().toLowerCase()
-  const matching = word
-    ? crews.filter((c) => c.name.toLowerCase().includes(word) || c.code.toLowerCase().startsWith(word))
-    : crews
-  const pages = Math.max(1, Math.ceil(matching.length / CREW_PAGE))
-  const page = Math.min(pages, Math.max(1, Math.floor(filter.page)))
   const sum = (of: (row: WantedSeats) => number) => plan.wanted.reduce((total, row) => total + of(row), 0)
   const used = new Set(plan.wanted.filter((w) => w.seats > 0).map((w) => w.position))
   return {
     election: plan.election,
     rules: plan.rules,
     positions: plan.positions.map(({ key, nameEn }) => ({ key, nameEn })),
-    places: matching.slice((page - 1) * CREW_PAGE, page * CREW_PAGE),
+    places: shown.map((place): PlaceCrew => {
+      const rows = (wantedAt.get(place.id) ?? []).map((want) => ({
+        ...want,
+        positionName: nameOf.get(want.position) ?? want.position,
+        reason: reasons.get(keyOf(want)) ?? null,
+        present: present.get(keyOf(want)) ?? 0,
+      }))
+      return {
+        id: place.id,
+        code: place.code,
+        name: place.name,
+        kind: place.kind,
+        registeredVoters: place.precincts.reduce((sum, p) => sum + p.registeredVoters, 0),
+        rows,
+        seats: rows.reduce((sum, row) => sum + row.seats, 0),
+        costCents: costAt(place),
+      }
+    }),
     matching: matching.length,
     pages,
     page,
@@ -136,7 +138,7 @@ export async function getCrews(
       seats: sum((row) => row.seats),
       fromRules: sum((row) => row.fromRules),
       byHand: sum((row) => row.seats - row.fromRules),
-      costCents: crews.reduce((total, crew) => total + crew.costCents, 0),
+      costCents: plan.places.reduce((total, place) => total + costAt(place), 0),
       withoutRate: [...used].filter((key) => !rates[key]).map((key) => nameOf.get(key) ?? key),
     },
     difference: {
@@ -184,14 +186,13 @@ export async function getWaitingGround(
   placeId: string | undefined,
 ): Promise<WaitingGround | null> {
   assertCan(actor, 'readRoster', countyId)
-  const plan = await loadCrewPlan(db(), countyId, electionId)
-  const voters = (place: (typeof plan.places)[number]) =>
-    place.precincts.reduce((sum, p) => sum + p.registeredVoters, 0)
-  const places = plan.places
-    .map((place) => ({ id: place.id, code: place.code, name: place.name, registeredVoters: voters(place) }))
-    .sort((a, b) => b.registeredVoters - a.registeredVoters || (a.code < b.code ? -1 : 1))
+  const places = await db().$queryRaw<WaitingGround['place'][]>`
+    SELECT p.id, p.code, p.name, coalesce(sum(c."registeredVoters"), 0)::int AS "registeredVoters"
+    FROM "PollingPlace" p LEFT JOIN "Precinct" c ON c."pollingPlaceId" = p.id
+    WHERE p."countyId" = ${countyId} GROUP BY p.id ORDER BY 4 DESC, p.code`
   const place = places.find((p) => p.id === placeId) ?? places[0]
   if (!place) return null
+  const plan = await loadCrewPlan(db(), countyId, electionId, place.id)
   const checkIn = plan.wanted.filter(
     (w) =>
       w.placeId === place.id &&

@@ -6,6 +6,7 @@ import { AppError } from '@/lib/kernel/errors'
 import type { Prisma } from '@/prisma/client/client'
 import type { PlaceKind } from '@/prisma/client/enums'
 import { type Assessed, assess, type Measures } from './core/access-survey'
+import type { Area } from './core/area'
 
 export interface PlacePoint {
   id: string
@@ -35,6 +36,8 @@ export interface PlaceFilter {
   kind?: PlaceKind
   /** `hours`: none on election day; `location`: not on the map. */
   lacks?: 'hours' | 'precincts' | 'survey' | 'location' | 'contact'
+  /** A part of the map. */
+  area?: Area
   page: number
 }
 
@@ -66,6 +69,10 @@ const LACKS: Record<NonNullable<PlaceFilter['lacks']>, Prisma.PollingPlaceWhereI
   contact: { contactName: '' },
 }
 
+const withinArea = ([west, south, east, north]: Area): Prisma.PollingPlaceWhereInput => ({
+  AND: [{ located: true }, { lon: { gte: west, lte: east } }, { lat: { gte: south, lte: north } }],
+})
+
 /** One page of a county's places by code, and all that fit as points. @throws AppError NOT_FOUND, FORBIDDEN */
 export async function listPlacePage(
   actor: Actor,
@@ -78,6 +85,7 @@ export async function listPlacePage(
     countyId,
     ...(filter.kind ? { kind: filter.kind } : {}),
     ...(filter.lacks ? LACKS[filter.lacks] : {}),
+    ...(filter.area ? withinArea(filter.area) : {}),
     ...(filter.name
       ? {
           OR: [

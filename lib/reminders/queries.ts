@@ -110,10 +110,15 @@ export async function getLapses(actor: Actor, countyId: string): Promise<LapsesV
   const keys = [
     ...new Set([...positions.map((p) => p.certificateKey), ...lapses.map((l) => l.certificateKey)]),
   ]
-  const placeIds = [...new Set(rows.map((row) => row.placeId))]
-  const byPlace = placeIds.map((id) => {
-    const place = [...placeOf.values()].find((p) => p.id === id)
-    const own = rows.filter((row) => row.placeId === id)
+  const places = new Map([...placeOf.values()].map((place) => [place.id, place]))
+  const rowsAt = new Map<string | null, LapseRow[]>()
+  for (const row of rows) {
+    const own = rowsAt.get(row.placeId)
+    if (own) own.push(row)
+    else rowsAt.set(row.placeId, [row])
+  }
+  const byPlace = [...rowsAt].map(([id, own]) => {
+    const place = id === null ? undefined : places.get(id)
     return {
       id,
       name: place ? `${place.code} ${place.name}` : 'No seat yet',
@@ -124,7 +129,7 @@ export async function getLapses(actor: Actor, countyId: string): Promise<LapsesV
   })
   byPlace.sort(
     (a, b) =>
-      Number(a.id === null) - Number(b.id === null) || b.people - a.people || a.name.localeCompare(b.name),
+      Number(a.id === null) - Number(b.id === null) || b.people - a.people || (a.name < b.name ? -1 : 1),
   )
   return {
     ...base,

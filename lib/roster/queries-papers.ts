@@ -21,15 +21,31 @@ export interface PaperSeat {
   person: { name: string; countyRef: string; phone: string | null } | null
 }
 
-/** Every seat of the newest roster, by place, day and position; a shared one as its two halves. @throws AppError NOT_FOUND, FORBIDDEN */
+/** Every seat of the newest roster, by place, day and position, a shared one as its two halves; with `part`, those of
+ *  one page of places. @throws AppError NOT_FOUND, FORBIDDEN */
 export async function getRosterPaper(
   actor: Actor,
   countyId: string,
   electionId: string,
-): Promise<{ head: ElectionHead; seats: PaperSeat[] }> {
+  part?: { page: number; places: number },
+): Promise<{ head: ElectionHead; seats: PaperSeat[]; page: number; pages: number }> {
   const head = await getElectionHead(actor, countyId, electionId)
+  const crewed = { countyId, seats: { some: { electionId } } }
+  const pages = part
+    ? Math.max(1, Math.ceil((await db().pollingPlace.count({ where: crewed })) / part.places))
+    : 1
+  const page = Math.min(pages, Math.max(1, Math.floor(part?.page ?? 1)))
+  const shown = part
+    ? await db().pollingPlace.findMany({
+        where: crewed,
+        select: { id: true },
+        orderBy: { code: 'asc' },
+        skip: (page - 1) * part.places,
+        take: part.places,
+      })
+    : null
   const rows = await db().seat.findMany({
-    where: { electionId },
+    where: { electionId, ...(shown ? { pollingPlaceId: { in: shown.map((p) => p.id) } } : {}) },
     include: {
       position: { select: { nameEn: true } },
       pollingPlace: { select: { id: true, code: true, name: true, address: true } },
@@ -50,6 +66,8 @@ export async function getRosterPaper(
   })
   return {
     head,
+    page,
+    pages,
     seats: rows.flatMap((row) => spotsOf(row, row.seatings).map((spot) => paperSeat(row, spot))),
   }
 

@@ -6,6 +6,7 @@ import { type PositionFigures, positionFigures } from '@/lib/elections/queries'
 import { systemClock } from '@/lib/kernel/clock'
 import { type CivilDate, civilDateAt, daysBetween } from '@/lib/kernel/dates'
 import { AppError } from '@/lib/kernel/errors'
+import { type Area, inArea } from '@/lib/places/core/area'
 import { listPlaces, type PlacePoint } from '@/lib/places/queries'
 import { ENDED_UNEXPECTEDLY, silentSince } from './commands-run'
 import { latestRoster, listMisplaced, markText } from './facts'
@@ -156,23 +157,6 @@ export interface BoardFilter {
   area?: Area
   page?: number
 }
-
-/** West, south, east, north in degrees. */
-export type Area = readonly [west: number, south: number, east: number, north: number]
-
-/** An area as an address line carries it. Null: not one. */
-export function areaIn(text: string | undefined): Area | null {
-  const parts = (text ?? '').split(',').map(Number)
-  return parts.length === 4 &&
-    parts.every(Number.isFinite) &&
-    parts[0]! <= parts[2]! &&
-    parts[1]! <= parts[3]!
-    ? (parts as unknown as Area)
-    : null
-}
-
-const inArea = (area: Area, at: { lat: number; lon: number }) =>
-  at.lon >= area[0] && at.lat >= area[1] && at.lon <= area[2] && at.lat <= area[3]
 
 export interface Board {
   head: ElectionHead

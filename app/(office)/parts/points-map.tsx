@@ -1,9 +1,6 @@
 import { geoMercator } from 'd3-geo'
-import { scaleBar } from '../office/[county]/elections/[id]/place-map'
-
-const WIDTH = 640
-const HEIGHT = 430
-const MARGIN = 26
+import type { Area } from '@/lib/places/core/area'
+import { HEIGHT, MARGIN, MOST_POINTS, PartMark, partsOf, scaleBar, WIDTH } from './map-ground'
 
 export interface MapPoint {
   id: string
@@ -32,7 +29,14 @@ const SHAPES = {
 
 /** Points of a county as a drawing of its own (Mercator, fitted to the points; no tiles from elsewhere). The same
  *  points stand in a list beside it, which is the way by keyboard and screen reader; so the drawing is left out there. */
-export function PointsMap({ points }: { points: MapPoint[] }) {
+export function PointsMap({
+  points,
+  areaHref,
+}: {
+  points: MapPoint[]
+  /** Where a part of the map is shown larger, for maps that may have very many points. */
+  areaHref?: (area: Area) => string
+}) {
   if (points.length === 0) return null
   const [first] = points
   // One point alone has no extent: half a kilometre around it.
@@ -48,10 +52,25 @@ export function PointsMap({ points }: { points: MapPoint[] }) {
   )
   const at = (lon: number, lat: number) => projection([lon, lat]) ?? [WIDTH / 2, HEIGHT / 2]
   const scale = scaleBar(projection.invert?.([WIDTH / 2, HEIGHT]) ?? null, at)
-  const r = points.length > 1500 ? 2.5 : points.length > 200 ? 4.5 : 8
+  const r = points.length > 200 ? 4.5 : 8
+  const parts =
+    areaHref && points.length > MOST_POINTS
+      ? partsOf(
+          points.map(({ lat, lon }) => {
+            const [x, y] = at(lon, lat)
+            return { lat, lon, x, y }
+          }),
+        )
+      : null
   return (
     <svg className="map" viewBox={`0 0 ${WIDTH} ${HEIGHT}`} aria-hidden="true" focusable="false">
-      {points.map((point) => {
+      {parts?.map((part) => (
+        <a key={`${part.x}|${part.y}`} href={areaHref!(part.area)} tabIndex={-1}>
+          <title>{`${part.own.length} places: show this part`}</title>
+          <PartMark part={part} className="full" />
+        </a>
+      ))}
+      {(parts ? [] : points).map((point) => {
         const [x, y] = at(point.lon, point.lat)
         const drawn = (
           <>

@@ -24,7 +24,8 @@ export interface HandChange {
 }
 
 const keyOf = (g: { placeId: string; position: string; on: string; shift: string }) =>
-  JSON.stringify([g.placeId, g.position, g.on, g.shift])
+  // The last part alone may hold a space.
+  `${g.placeId} ${g.on} ${g.shift} ${g.position}`
 
 /** What the rules give, added up over the precincts of each place, with the changes by hand on top. A change where the
  *  rules give nothing makes a group of its own. In the order of the rules' groups, then of the changes.

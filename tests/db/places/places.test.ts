@@ -67,6 +67,8 @@ describe('places', () => {
     expect(await codes({ name: 'west' })).toEqual(['W'])
     expect(await codes({ kind: 'pollingPlace' })).toEqual(['N', 'S'])
     expect(await codes({ lacks: 'contact' })).toEqual(['N', 'S'])
+    // By hand: N lies at 42.1, S at 42 degrees north, both at 91 degrees west.
+    expect(await codes({ area: [-91, 42, -91, 42.05] })).toEqual(['S'])
     expect((await listPlacePage(c.clerk, c.countyId, { page: 99 })).page).toBe(1)
   })
 

@@ -2,12 +2,14 @@ import { describe, expect, it } from 'vitest'
 import { verifyChain } from '@/lib/audit/verify'
 import { db } from '@/lib/db/client'
 import { fillRoster } from '@/lib/jobs/fill-roster'
+import { areaIn } from '@/lib/places/core/area'
 import { emptySeat, lockSeat, moveSeat, publishRoster, seatPerson, swapSeats } from '@/lib/roster/commands'
 import { requestRosterRun } from '@/lib/roster/commands-run'
-import { areaIn, getBoard, getRuns } from '@/lib/roster/queries'
+import { getBoard, getRuns } from '@/lib/roster/queries'
 import { listChanges } from '@/lib/roster/queries-changes'
 import { getComparison } from '@/lib/roster/queries-compare'
 import { getMoving } from '@/lib/roster/queries-move'
+import { getRosterPaper } from '@/lib/roster/queries-papers'
 import { useDatabase } from '@/tests/support/database'
 import { actorWith, auditEvents, makeSmallCounty, markOf, type SmallCounty, seated } from './support'
 
@@ -193,5 +195,16 @@ describe('the map', () => {
       ['S', false],
     ])
     for (const text of ['', '1,2,3', 'a,b,c,d', '5,0,4,1', undefined]) expect(areaIn(text)).toBeNull()
+  })
+
+  it('is printed whole or in parts of places', async () => {
+    const c = await makeSmallCounty()
+    const places = async (part?: { page: number; places: number }) => {
+      const paper = await getRosterPaper(c.clerk, c.countyId, c.electionId, part)
+      return [[...new Set(paper.seats.map((seat) => seat.placeCode))], paper.page, paper.pages]
+    }
+    expect(await places()).toEqual([['N', 'S'], 1, 1])
+    expect(await places({ page: 1, places: 1 })).toEqual([['N'], 1, 2])
+    expect(await places({ page: 9, places: 1 })).toEqual([['S'], 2, 2])
   })
 })

@@ -4,6 +4,7 @@ import { getLapses, type LapsesView } from '@/lib/reminders/queries'
 import { orNotFound } from '@/lib/web/or-not-found'
 import { CountyNav } from '../../../parts/county-nav'
 import { OfficePage } from '../../../parts/office-page'
+import { PageTurner } from '../../../parts/page-turner'
 import { count, dateText, lastDayOf } from '../../../parts/words'
 import { LapsePlot } from './lapse-plot'
 
@@ -11,8 +12,9 @@ export const metadata = { title: 'Who lapses' }
 
 /** Rows of one page; the filters make it short. */
 const ROWS = 200
+const PLACES_PAGE = 60
 
-type Search = Record<'certificate' | 'place', string | undefined>
+type Search = Record<'certificate' | 'place' | 'at' | 'page', string | undefined>
 
 export default async function LapsesPage({
   params,
@@ -68,7 +70,7 @@ export default async function LapsesPage({
             <h2 id="when">When, by position</h2>
             <LapsePlot view={view} />
           </section>
-          <Places view={view} county={county} />
+          <Places view={view} county={county} page={Number(search.page) || 1} />
           <People view={view} county={county} search={search} />
         </>
       )}
@@ -76,48 +78,61 @@ export default async function LapsesPage({
   )
 }
 
-const Places = ({ view, county }: { view: LapsesView; county: string }) => (
-  <section aria-labelledby="where">
-    <h2 id="where">By place and precinct</h2>
-    <TableBox label="By place and precinct">
-      <table>
-        <thead>
-          <tr>
-            <th scope="col">Place in the newest roster</th>
-            <th scope="col">Precincts</th>
-            <th scope="col" className="number">
-              People
-            </th>
-            <th scope="col" className="number">
-              Certificates
-            </th>
-          </tr>
-        </thead>
-        <tbody>
-          {view.byPlace.map((place) => (
-            <tr key={place.id ?? 'none'}>
-              <th scope="row">
-                <a href={`/office/${county}/lapses?place=${place.id ?? 'none'}#people`}>{place.name}</a>
+const Places = ({ view, county, page: asked }: { view: LapsesView; county: string; page: number }) => {
+  const pages = Math.max(1, Math.ceil(view.byPlace.length / PLACES_PAGE))
+  const page = Math.min(pages, Math.max(1, Math.floor(asked)))
+  return (
+    <section aria-labelledby="where">
+      <h2 id="where">By place and precinct</h2>
+      <TableBox label="By place and precinct">
+        <table>
+          <thead>
+            <tr>
+              <th scope="col">Place in the newest roster</th>
+              <th scope="col">Precincts</th>
+              <th scope="col" className="number">
+                People
               </th>
-              <td>{place.precincts.join(', ') || '—'}</td>
-              <td className="number">{place.people}</td>
-              <td className="number">{place.lapsing}</td>
+              <th scope="col" className="number">
+                Certificates
+              </th>
             </tr>
-          ))}
-        </tbody>
-      </table>
-    </TableBox>
-  </section>
-)
+          </thead>
+          <tbody>
+            {view.byPlace.slice((page - 1) * PLACES_PAGE, page * PLACES_PAGE).map((place) => (
+              <tr key={place.id ?? 'none'}>
+                <th scope="row">
+                  <a href={`/office/${county}/lapses?place=${place.id ?? 'none'}#people`}>{place.name}</a>
+                </th>
+                <td>{place.precincts.join(', ') || '—'}</td>
+                <td className="number">{place.people}</td>
+                <td className="number">{place.lapsing}</td>
+              </tr>
+            ))}
+          </tbody>
+        </table>
+      </TableBox>
+      <PageTurner
+        name="More places"
+        of="places"
+        page={page}
+        pages={pages}
+        linkTo={(to) => `?page=${to}#where`}
+      />
+    </section>
+  )
+}
 
 const People = ({ view, county, search }: { view: LapsesView; county: string; search: Search }) => {
+  const placeName = new Map(view.byPlace.map((place) => [place.id, place.name] as const))
+  const part = search.at?.trim().toLowerCase()
   const rows = view.rows.filter(
     (row) =>
       (!search.certificate || row.certificateKey === search.certificate) &&
-      (!search.place || (row.placeId ?? 'none') === search.place),
+      (!search.place || (row.placeId ?? 'none') === search.place) &&
+      (!part || (row.placeId !== null && placeName.get(row.placeId)!.toLowerCase().includes(part))),
   )
-  const filtered = Boolean(search.certificate || search.place)
-  const placeName = new Map(view.byPlace.map((place) => [place.id, place.name]))
+  const filtered = Boolean(search.certificate || search.place || part)
   return (
     <section aria-labelledby="people">
       <h2 id="people">People, soonest first</h2>
@@ -135,15 +150,14 @@ const People = ({ view, county, search }: { view: LapsesView; county: string; se
             </select>
           </div>
           <div className="field">
-            <label htmlFor="place">Place</label>
-            <select id="place" name="place" defaultValue={search.place ?? ''}>
-              <option value="">any</option>
-              {view.byPlace.map((place) => (
-                <option key={place.id ?? 'none'} value={place.id ?? 'none'}>
-                  {place.name}
-                </option>
-              ))}
-            </select>
+            <label htmlFor="at">Place, by name or code</label>
+            <input
+              id="at"
+              name="at"
+              type="search"
+              defaultValue={search.at ?? (search.place ? (placeName.get(search.place) ?? '') : '')}
+              autoComplete="off"
+            />
           </div>
           <div className="row">
             <button type="submit">Show</button>

@@ -3,6 +3,7 @@ import { Empty, Notice, TableBox, Tag } from '@/app/ui/notice'
 import { can } from '@/lib/auth/permissions'
 import { requireActor } from '@/lib/auth/session'
 import { getOfficeCounty, listElections } from '@/lib/elections/queries'
+import { areaIn } from '@/lib/places/core/area'
 import { listPlacePage, type PlaceFilter } from '@/lib/places/queries'
 import { orNotFound } from '@/lib/web/or-not-found'
 import { CountyNav } from '../../../parts/county-nav'
@@ -25,7 +26,7 @@ const LACKS: [string, string][] = [
   ['contact', 'somebody to call'],
 ]
 
-type Search = Partial<Record<'name' | 'kind' | 'lacks' | 'page' | 'said' | 'places', string>>
+type Search = Partial<Record<'name' | 'kind' | 'lacks' | 'area' | 'page' | 'said' | 'places', string>>
 
 export default async function PlacesPage({
   params,
@@ -44,6 +45,7 @@ export default async function PlacesPage({
     lacks: LACKS.some(([key]) => key !== '' && key === search.lacks)
       ? (search.lacks as PlaceFilter['lacks'])
       : undefined,
+    area: areaIn(search.area) ?? undefined,
     page: Number(search.page) || 1,
   }
   const [elections, list] = await Promise.all([
@@ -51,8 +53,14 @@ export default async function PlacesPage({
     orNotFound(listPlacePage(actor, county, filter)),
   ])
   const mayChange = can(actor, 'changePlaces', county)
-  const linkTo = (page: number) => {
-    const kept = { name: filter.name, kind: filter.kind, lacks: filter.lacks, page: String(page) }
+  const linkTo = (change: { page?: string; area?: string }) => {
+    const kept = {
+      name: filter.name,
+      kind: filter.kind,
+      lacks: filter.lacks,
+      area: filter.area?.join(','),
+      ...change,
+    }
     return `?${new URLSearchParams(Object.entries(kept).filter((e): e is [string, string] => Boolean(e[1])))}`
   }
   return (
@@ -134,6 +142,7 @@ export default async function PlacesPage({
           </search>
           <p role="status">
             <b>{count(list.matching, 'place')}</b>
+            {filter.area && ' in this part of the map'}
           </p>
           {mayChange && (
             <p>
@@ -149,6 +158,7 @@ export default async function PlacesPage({
           </ul>
         </div>
         <PointsMap
+          areaHref={(area) => linkTo({ area: area.join(',') })}
           points={list.points.map((p) => ({
             id: p.id,
             lat: p.lat,
@@ -162,7 +172,7 @@ export default async function PlacesPage({
       {list.places.length === 0 ? (
         <Empty>
           <p>
-            {filter.name || filter.kind || filter.lacks
+            {filter.name || filter.kind || filter.lacks || filter.area
               ? 'No place fits this search. Take a filter away.'
               : 'This county has no places yet. Make one here, or bring a file in.'}
           </p>
@@ -212,7 +222,13 @@ export default async function PlacesPage({
           </table>
         </TableBox>
       )}
-      <PageTurner name="More places" of="codes" page={list.page} pages={list.pages} linkTo={linkTo} />
+      <PageTurner
+        name="More places"
+        of="codes"
+        page={list.page}
+        pages={list.pages}
+        linkTo={(page) => linkTo({ page: String(page) })}
+      />
     </OfficePage>
   )
 }

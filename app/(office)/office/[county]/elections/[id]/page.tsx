@@ -1,6 +1,7 @@
 import { Empty, Figures, Notice, Tag } from '@/app/ui/notice'
 import { requireActor } from '@/lib/auth/session'
-import { areaIn, type BoardPlace, getBoard } from '@/lib/roster/queries'
+import { areaIn } from '@/lib/places/core/area'
+import { type BoardPlace, getBoard } from '@/lib/roster/queries'
 import { listChanges } from '@/lib/roster/queries-changes'
 import { getMoving } from '@/lib/roster/queries-move'
 import { saidOf } from '@/lib/roster/words'

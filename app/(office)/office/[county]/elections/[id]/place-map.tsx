@@ -1,18 +1,19 @@
 import { geoMercator } from 'd3-geo'
-import { toKm } from '@/lib/kernel/miles'
-import { distanceKm } from '@/lib/places/core/distance'
-import type { Area, BoardPlace } from '@/lib/roster/queries'
+import type { Area } from '@/lib/places/core/area'
+import type { BoardPlace } from '@/lib/roster/queries'
+import {
+  corners,
+  HEIGHT,
+  MARGIN,
+  MOST_POINTS,
+  type Part,
+  PartMark,
+  partsOf,
+  scaleBar,
+  WIDTH,
+} from '../../../../parts/map-ground'
 import { count } from '../../../../parts/words'
 import { MapKeys } from './map-keys'
-
-const WIDTH = 640
-const HEIGHT = 430
-const MARGIN = 26
-/** Lengths that a scale bar may have, in miles. */
-const NICE_MILES = [1, 2, 5, 10, 20, 50, 100]
-/** More places than this are gathered into parts of the map; choosing a part shows it larger. */
-const MOST_PLACES = 350
-const CELL = 40
 
 export type PlaceState = 'full' | 'short' | 'none'
 export const placeState = (p: { filled: number; seats: number }): PlaceState =>
@@ -59,13 +60,13 @@ export function PlaceMap({
   const at = (lon: number, lat: number) => (projection([lon, lat]) ?? [WIDTH / 2, HEIGHT / 2]).map(tenth)
   const points = shown.map((place) => {
     const [x, y] = at(place.lon, place.lat)
-    return { place, x: x!, y: y! }
+    return { place, lat: place.lat, lon: place.lon, x: x!, y: y! }
   })
   const scale = scaleBar(
     projection.invert?.([WIDTH / 2, HEIGHT]) ?? null,
     at as (a: number, b: number) => [number, number],
   )
-  const many = shown.length > MOST_PLACES
+  const many = shown.length > MOST_POINTS
   return (
     <MapKeys>
       {/* biome-ignore lint/a11y/useSemanticElements: a fieldset is for forms */}
@@ -76,8 +77,8 @@ export function PlaceMap({
         aria-label={many ? 'Map of the county in parts' : 'Map of the places'}
       >
         {many
-          ? cellsOf(points).map((cell) => (
-              <Cell key={`${cell.x}|${cell.y}`} cell={cell} href={areaHref(cell.area)} />
+          ? partsOf(points.filter(({ place }) => place.matches)).map((part) => (
+              <Cell key={`${part.x}|${part.y}`} part={part} href={areaHref(part.area)} />
             ))
           : points.map(({ place, x, y }, i) => (
               <a
@@ -116,91 +117,14 @@ export function PlaceMap({
 export const placeWords = (p: BoardPlace) => `${p.code} ${p.name}: ${p.filled} of ${p.seats} seats filled`
 const tenth = (n: number) => Math.round(n * 10) / 10
 
-/** The four corners of the places, a little apart where they are all one point. */
-export function corners(places: readonly { lat: number; lon: number }[]): [number, number][] {
-  let [west, south, east, north] = [180, 90, -180, -90]
-  for (const { lat, lon } of places) {
-    west = Math.min(west, lon)
-    east = Math.max(east, lon)
-    south = Math.min(south, lat)
-    north = Math.max(north, lat)
-  }
-  const pad = Math.max(0, 0.004 - (east - west), 0.004 - (north - south)) / 2
-  return [
-    [west - pad, south - pad],
-    [east + pad, north + pad],
-  ]
-}
-
-interface CellOf {
-  x: number
-  y: number
-  places: number
-  seats: number
-  filled: number
-  area: Area
-}
-
-/** Neighbouring places gathered on a grid of the drawing. */
-function cellsOf(points: { place: BoardPlace; x: number; y: number }[]): CellOf[] {
-  const cells = new Map<string, { place: BoardPlace; x: number; y: number }[]>()
-  for (const point of points) {
-    if (!point.place.matches) continue
-    const key = `${Math.floor(point.x / CELL)}|${Math.floor(point.y / CELL)}`
-    const own = cells.get(key)
-    if (own) own.push(point)
-    else cells.set(key, [point])
-  }
-  return [...cells.entries()].map(([key, own]) => {
-    const [column, row] = key.split('|').map(Number)
-    const [[west, south], [east, north]] = corners(own.map((p) => p.place)) as [
-      [number, number],
-      [number, number],
-    ]
-    const round = (n: number, up: boolean) => (up ? Math.ceil(n * 1e5) : Math.floor(n * 1e5)) / 1e5
-    return {
-      x: (column! + 0.5) * CELL,
-      y: (row! + 0.5) * CELL,
-      places: own.length,
-      seats: own.reduce((sum, p) => sum + p.place.seats, 0),
-      filled: own.reduce((sum, p) => sum + p.place.filled, 0),
-      area: [round(west, false), round(south, false), round(east, true), round(north, true)],
-    }
-  })
-}
-
-const Cell = ({ cell, href }: { cell: CellOf; href: string }) => {
-  const words = `${count(cell.places, 'place')}, ${cell.filled} of ${cell.seats} seats filled: show this part`
-  const side = Math.min(CELL - 4, 14 + 5 * Math.log2(cell.places))
+const Cell = ({ part, href }: { part: Part<{ place: BoardPlace }>; href: string }) => {
+  const sum = (of: (p: BoardPlace) => number) => part.own.reduce((total, { place }) => total + of(place), 0)
+  const [seats, filled] = [sum((p) => p.seats), sum((p) => p.filled)]
+  const words = `${count(part.own.length, 'place')}, ${filled} of ${seats} seats filled: show this part`
   return (
-    <a href={href} data-x={cell.x} data-y={cell.y} aria-label={words}>
+    <a href={href} data-x={part.x} data-y={part.y} aria-label={words}>
       <title>{words}</title>
-      <rect
-        x={cell.x - side / 2}
-        y={cell.y - side / 2}
-        width={side}
-        height={side}
-        rx="5"
-        className={`cell ${placeState(cell)}`}
-      />
-      <text x={cell.x} y={cell.y + 5} textAnchor="middle" className="cell-count">
-        {cell.places}
-      </text>
+      <PartMark part={part} className={placeState({ seats, filled })} />
     </a>
   )
-}
-
-/** A bar of a round length that is no longer than a quarter of the drawing. */
-export function scaleBar(
-  middle: [number, number] | null,
-  at: (lon: number, lat: number) => [number, number],
-) {
-  if (!middle) return null
-  const [lon, lat] = middle
-  const kmPerDegree = distanceKm([lat, lon], [lat, lon + 0.1]) * 10
-  const pixelsPerDegree = (at(lon + 0.1, lat)[0] - at(lon, lat)[0]) * 10
-  if (!(pixelsPerDegree > 0)) return null
-  const pixels = (miles: number) => (toKm(miles) / kmPerDegree) * pixelsPerDegree
-  const miles = NICE_MILES.findLast((length) => pixels(length) <= WIDTH / 4)
-  return miles === undefined ? null : { miles, pixels: Math.round(pixels(miles)) }
 }

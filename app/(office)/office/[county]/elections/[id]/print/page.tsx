@@ -5,22 +5,32 @@ import { getRosterPaper, type PaperSeat } from '@/lib/roster/queries-papers'
 import { SHIFT_WORDS } from '@/lib/roster/words'
 import { orNotFound } from '@/lib/web/or-not-found'
 import { OfficePage } from '../../../../../parts/office-page'
+import { PageTurner } from '../../../../../parts/page-turner'
 import { dateText } from '../../../../../parts/words'
 
 export const metadata = { title: 'For print' }
+
+/** Places of one page: more would be slow to open and to print. The county's packet holds all in one file. */
+const CREWS_PAGE = 60
+const OVERVIEW_PAGE = 600
 
 export default async function PrintPage({
   params,
   searchParams,
 }: {
   params: Promise<{ county: string; id: string }>
-  searchParams: Promise<{ what?: string }>
+  searchParams: Promise<{ what?: string; page?: string }>
 }) {
   const { county, id } = await params
-  const { what } = await searchParams
+  const { what, page: asked } = await searchParams
   const actor = await requireActor(`/office/${county}/elections/${id}/print`)
-  const { head, seats } = await orNotFound(getRosterPaper(actor, county, id))
   const overview = what === 'county'
+  const { head, seats, page, pages } = await orNotFound(
+    getRosterPaper(actor, county, id, {
+      page: Number(asked) || 1,
+      places: overview ? OVERVIEW_PAGE : CREWS_PAGE,
+    }),
+  )
   await recordExport(actor, id, overview ? 'print-county' : 'print-crews')
   const places = byPlace(seats)
   const base = `/office/${county}/elections/${id}`
@@ -42,7 +52,25 @@ export default async function PrintPage({
         {overview ? 'One table for the whole county.' : 'Each place begins on a new sheet.'} Use your
         browser’s print command. <b>Phone numbers are personal</b>: give a sheet only to the people of that
         crew.
+        {pages > 1 && (
+          <>
+            {' '}
+            This is part {page} of {pages}; <a href={`${base}/papers`}>the county’s packet</a> holds all
+            places in one file.
+          </>
+        )}
       </p>
+      <div className="no-print">
+        <PageTurner
+          name="More places"
+          of="places"
+          page={page}
+          pages={pages}
+          linkTo={(to) =>
+            `?${new URLSearchParams({ ...(overview ? { what: 'county' } : {}), page: String(to) })}`
+          }
+        />
+      </div>
       {overview ? (
         <Overview places={places} />
       ) : (

@@ -1,6 +1,7 @@
 import { csvFile, csvResponse } from '@/lib/papers/csv'
+import { areaIn } from '@/lib/places/core/area'
 import { recordExport } from '@/lib/roster/commands'
-import { areaIn, getBoard } from '@/lib/roster/queries'
+import { getBoard } from '@/lib/roster/queries'
 import { getRosterPaper } from '@/lib/roster/queries-papers'
 import { SHIFT_WORDS } from '@/lib/roster/words'
 import { defineRoute } from '@/lib/web/define-route'
