@@ -2,6 +2,7 @@
 import { useRouter } from 'next/navigation'
 import { createContext, type ReactNode, useContext, useEffect, useRef, useState } from 'react'
 import type { RecordOutcome, RoomRecord } from '@/lib/classes/schema'
+import { isKept, keepThisPage, keptAt } from './kept-pages'
 import { createRoomQueue, type RoomEntry, type RoomQueue, type RoomStatus, SignedOut } from './room-queue'
 
 interface RoomView {
@@ -68,16 +69,36 @@ export function Room({ account, children }: { account: string; children: ReactNo
       })
       if (q.status === 'saved' && q.taken.length > takenBefore) {
         takenBefore = q.taken.length
+        if (keptAt()) return window.location.reload()
         router.refresh()
+        void keepThisPage()
       }
     }
     queue.current = createRoomQueue({ storage, account, send, onChange: look })
     look()
     queue.current.wake()
-    const wake = () => queue.current?.wake()
+    void keepThisPage()
+    const wake = () => {
+      queue.current?.wake()
+      // A copy has nothing more to wait for.
+      if (keptAt() && queue.current?.status === 'saved') window.location.reload()
+    }
+    const leaving = (event: BeforeUnloadEvent) => {
+      if (queue.current?.status === 'offline' && !isKept()) event.preventDefault()
+    }
+    const signingOut = (event: SubmitEvent) => {
+      const n = queue.current?.entries().filter((entry) => entry.refused === undefined).length ?? 0
+      const form = event.target as HTMLFormElement
+      if (n > 0 && form.getAttribute('action') === '/sign-out' && !window.confirm(unsentWarning(n)))
+        event.preventDefault()
+    }
     window.addEventListener('online', wake)
+    window.addEventListener('beforeunload', leaving)
+    document.addEventListener('submit', signingOut)
     return () => {
       window.removeEventListener('online', wake)
+      window.removeEventListener('beforeunload', leaving)
+      document.removeEventListener('submit', signingOut)
       queue.current?.stop()
     }
   }, [account, router])
@@ -91,13 +112,25 @@ export function Room({ account, children }: { account: string; children: ReactNo
 
 const records = (n: number) => `${n} ${n === 1 ? 'record' : 'records'}`
 
+const unsentWarning = (n: number) =>
+  `${records(n)} not sent yet. A shared tablet forgets them when you sign out. Sign out all the same?`
+
 /** What still waits on this tablet, in words, at the lower edge of the window. */
 function RoomBar() {
   const { entries, status, dismiss } = useRoom()
   const refused = entries.filter((entry) => entry.refused !== undefined)
   const waiting = entries.length - refused.length
+  const [copyOf, setCopyOf] = useState<Date | null>(null)
+  useEffect(() => setCopyOf(keptAt()), [])
   return (
     <div className="room-bar no-print" lang="en">
+      {copyOf && (
+        <p>
+          No connection: this is the page as it was at{' '}
+          {copyOf.toLocaleTimeString('en-US', { hour: 'numeric', minute: '2-digit' })}. You can go on; it is
+          sent when the connection is back.
+        </p>
+      )}
       <p role="status">
         {waiting > 0 &&
           (status === 'offline'

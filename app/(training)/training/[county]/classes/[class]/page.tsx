@@ -77,7 +77,8 @@ export default async function ClassSheetPage({
         {running && !sheet.signInOpen && <p>Signing in opens on the day of the class.</p>}
         {sheet.signInOpen && (
           <p>
-            Each person taps their own line, or you do. It works without a connection: keep this page open.
+            Each person taps their own line, or you do. It works without a connection, once this page was
+            opened with one.
           </p>
         )}
         {rows.length === 0 ? (

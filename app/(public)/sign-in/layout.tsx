@@ -1,0 +1,9 @@
+import type { ReactNode } from 'react'
+import { ForgetKept } from './forget-kept'
+
+export default ({ children }: { children: ReactNode }) => (
+  <>
+    {children}
+    <ForgetKept />
+  </>
+)
