@@ -3,6 +3,7 @@ import { type Browser, type BrowserContext, chromium, type Page } from 'playwrig
 import type { Visitor } from './visitor'
 
 export const PHONE = { width: 320, height: 640 }
+export const TABLET = { width: 768, height: 1024 }
 export const DESKTOP = { width: 1280, height: 800 }
 
 /** Debian's Chromium, as a test may run it: no sandbox as root, no traffic of its own. */

@@ -1,4 +1,4 @@
-import { Empty, TableBox, Tag } from '@/app/ui/notice'
+import { Empty, Tag } from '@/app/ui/notice'
 import { requireActor } from '@/lib/auth/session'
 import { listTrainees } from '@/lib/classes/queries'
 import { orNotFound } from '@/lib/web/or-not-found'
@@ -44,44 +44,34 @@ export default async function TraineesPage({
           </p>
         </Empty>
       ) : (
-        <TableBox label="Trainees">
-          <table>
-            <thead>
-              <tr>
-                <th scope="col">Name</th>
-                <th scope="col">Number</th>
-                <th scope="col">Wants to work as</th>
-                <th scope="col">By hand</th>
-                <th scope="col">Lessons, quizzes, classes</th>
-              </tr>
-            </thead>
-            <tbody>
-              {rows.map((row) => (
-                <tr key={row.id}>
-                  <th scope="row" className="one-line">
-                    <a href={`/training/${county.id}/${row.id}`}>{row.name}</a>
-                  </th>
-                  <td className="one-line">{row.countyRef}</td>
-                  <td>{row.wants?.en ?? '—'}</td>
-                  <td>
-                    {row.wants === null ? (
-                      '—'
-                    ) : row.missing.length === 0 ? (
-                      <Tag kind="good">✓ nothing open</Tag>
-                    ) : (
-                      row.missing.map((task) => (
-                        <Tag kind="warn" key={task.key}>
-                          ○ {task.label.en}
-                        </Tag>
-                      ))
-                    )}
-                  </td>
-                  <td>{row.otherMissing === 0 ? 'all done' : `${row.otherMissing} open`}</td>
-                </tr>
-              ))}
-            </tbody>
-          </table>
-        </TableBox>
+        <ul className="trainees">
+          {rows.map((row) => (
+            <li key={row.id}>
+              <p>
+                <a href={`/training/${county.id}/${row.id}`}>{row.name}</a>{' '}
+                <span className="quiet small">{row.countyRef}</span>
+              </p>
+              <p className="small">
+                {row.wants === null
+                  ? 'Has not said yet as what to work'
+                  : `${row.wants.en}. Lessons, quizzes, classes: ${row.otherMissing === 0 ? 'all done' : `${row.otherMissing} open`}`}
+              </p>
+              {row.wants !== null && (
+                <p className="row">
+                  {row.missing.length === 0 ? (
+                    <Tag kind="good">✓ nothing open by hand</Tag>
+                  ) : (
+                    row.missing.map((task) => (
+                      <Tag kind="warn" key={task.key}>
+                        ○ {task.label.en}
+                      </Tag>
+                    ))
+                  )}
+                </p>
+              )}
+            </li>
+          ))}
+        </ul>
       )}
       <nav className="row" aria-label="Pages of the list">
         {page > 0 && (
