@@ -82,6 +82,7 @@ export type AuditEvent =
       subject: `county:${string}`
       detail: { keyId: string; credentials: number }
     }
+  | { event: 'list.exported'; subject: `county:${string}`; detail: { list: string; rows: number } }
   | { event: 'worker.record-exported'; subject: `worker:${string}`; detail: { format: string } }
   | { event: 'worker.wish-set'; subject: `worker:${string}`; detail: { positionKey: string } }
   | { event: 'spans.rebuilt'; subject: `county:${string}`; detail: { people: number; changed: number } }

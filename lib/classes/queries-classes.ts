@@ -167,7 +167,11 @@ export interface CountyClasses {
 }
 
 /** @throws AppError NOT_FOUND, FORBIDDEN */
-export async function listCountyClasses(actor: Actor, countyId: string): Promise<CountyClasses> {
+export async function listCountyClasses(
+  actor: Actor,
+  countyId: string,
+  earlier: 'newest' | 'all' = 'newest',
+): Promise<CountyClasses> {
   const county = await staffCounty(actor, countyId)
   const at = systemClock.now()
   const [ground, ahead, behind] = await Promise.all([
@@ -181,7 +185,7 @@ export async function listCountyClasses(actor: Actor, countyId: string): Promise
       where: { countyId, startsAt: { lte: at } },
       include: { bookings: true },
       orderBy: { startsAt: 'desc' },
-      take: PAST,
+      ...(earlier === 'all' ? {} : { take: PAST }),
     }),
   ])
   const past = behind.map((row) => summaryOf(row, ground))

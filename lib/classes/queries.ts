@@ -57,11 +57,11 @@ export interface TraineeRow {
 
 const PAGE_SIZE = 30
 
-/** A page of trainees by name. `waiting` keeps those for whom only a check-off is missing or open. */
+/** A page of trainees by name, or all of them for a file. @throws AppError NOT_FOUND, FORBIDDEN */
 export async function listTrainees(
   actor: Actor,
   countyId: string,
-  ask: { search: string; page: number },
+  ask: { search: string; page: number | 'all' },
 ): Promise<{ county: { id: string; name: string }; rows: TraineeRow[]; more: boolean; tasks: HandTask[] }> {
   assertCan(actor, 'recordCheckOff', countyId)
   const county = await db().county.findUnique({ where: { id: countyId } })
@@ -80,10 +80,9 @@ export async function listTrainees(
       })),
     },
     orderBy: [{ familyName: 'asc' }, { givenName: 'asc' }, { id: 'asc' }],
-    skip: ask.page * PAGE_SIZE,
-    take: PAGE_SIZE + 1,
+    ...(ask.page === 'all' ? {} : { skip: ask.page * PAGE_SIZE, take: PAGE_SIZE + 1 }),
   })
-  const shown = people.slice(0, PAGE_SIZE)
+  const shown = ask.page === 'all' ? people : people.slice(0, PAGE_SIZE)
   const today = civilDateAt(systemClock.now(), county.timeZone)
   const [policies, elections, facts, positions, next] = await Promise.all([
     listPolicies(db(), countyId),
@@ -112,7 +111,7 @@ export async function listTrainees(
       otherMissing: items.filter((i) => i.rule.fact !== 'checkOff').length,
     }
   })
-  return { county: { id: county.id, name: county.name }, rows, more: people.length > PAGE_SIZE, tasks }
+  return { county: { id: county.id, name: county.name }, rows, more: people.length > shown.length, tasks }
 }
 
 /** A check-off as it was recorded. */

@@ -129,10 +129,7 @@ export async function getOffersPage(
     const place = places.get(o.placeId)
     if (place) place.counts[o.state]++
   }
-  const matching = standings
-    .filter(fits(filter.show))
-    .filter((o) => !filter.placeId || o.placeId === filter.placeId)
-    .sort(byNeed)
+  const matching = matchingOf(standings, filter)
   const pages = Math.max(1, Math.ceil(matching.length / OFFERS_PAGE))
   const page = Math.min(pages, Math.max(1, filter.page ?? 1))
   return {
@@ -155,6 +152,24 @@ export async function getOffersPage(
     pages,
     sendings,
   }
+}
+
+const matchingOf = (standings: readonly OfferStanding[], filter: { show: Show; placeId?: string }) =>
+  standings
+    .filter(fits(filter.show))
+    .filter((o) => !filter.placeId || o.placeId === filter.placeId)
+    .sort(byNeed)
+
+/** Every offer that a filter lets through, for a file. @throws AppError NOT_FOUND, FORBIDDEN */
+export async function listOfferLines(
+  actor: Actor,
+  countyId: string,
+  electionId: string,
+  filter: { show: Show; placeId?: string },
+): Promise<{ head: ElectionHead; lines: OfferLine[] }> {
+  const head = await getElectionHead(actor, countyId, electionId)
+  const standings = await listStandings(db(), electionId, head.today)
+  return { head, lines: await linesOf(matchingOf(standings, filter)) }
 }
 
 async function linesOf(standings: OfferStanding[]): Promise<OfferLine[]> {

@@ -25,6 +25,22 @@ export function csvFile(header: readonly string[], rows: readonly (readonly CsvC
   return `${lines.join('\r\n')}\r\n`
 }
 
+/** A column of a list: its name, and its cell in a row. Left out where it is `shown: false` (somebody may not read it). */
+export interface CsvColumn<Row> {
+  name: string
+  of: (row: Row) => CsvCell
+  shown?: boolean
+}
+
+/** A list as a CSV file: a column a name, in the order given. O(cells). */
+export function csvList<Row>(columns: readonly CsvColumn<Row>[], rows: readonly Row[]): string {
+  const shown = columns.filter((column) => column.shown !== false)
+  return csvFile(
+    shown.map((column) => column.name),
+    rows.map((row) => shown.map((column) => column.of(row))),
+  )
+}
+
 /** The answer to a download. The byte-order mark makes spreadsheets read it as UTF-8 and not as a local code page. */
 export const csvResponse = (fileName: string, text: string): Response =>
   new Response(`\uFEFF${text}`, {

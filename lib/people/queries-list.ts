@@ -26,6 +26,13 @@ export interface PersonSummary {
   addressProtected: boolean
 }
 
+/** A line of the list as a file. `email` and `phone` are absent where the actor may not read them. */
+export interface PersonLine extends PersonSummary {
+  email?: string | null
+  languages: string[]
+  electionsServed: number
+}
+
 export interface PeoplePage {
   people: PersonSummary[]
   /** Cursors of the pages after and before this one; null where there is none. */
@@ -148,26 +155,9 @@ export async function listPeople(actor: Actor, countyId: string, filter: PeopleF
   const order = before
     ? Prisma.sql`w."familyName" DESC, w."givenName" DESC, w.id DESC`
     : Prisma.sql`w."familyName", w."givenName", w.id`
-  const contact = can(actor, 'readRoster', countyId)
-  const party = can(actor, 'readParty', countyId)
-  const address = can(actor, 'readHomeAddress', countyId)
-  const confidential = can(actor, 'readConfidentialAddress', countyId)
-  const columns = [
-    Prisma.sql`w.id, w."countyRef", w."givenName", w."familyName", w."wantsPositionKey", w."offersShift", w.active,
-      w."confidentialAddress" AS "addressProtected"`,
-    ...(contact ? [Prisma.sql`w.phone`] : []),
-    ...(party ? [Prisma.sql`w.party`] : []),
-    ...(address
-      ? [
-          confidential
-            ? Prisma.sql`w."homeAddress" AS address`
-            : Prisma.sql`CASE WHEN w."confidentialAddress" THEN NULL ELSE w."homeAddress" END AS address`,
-        ]
-      : []),
-  ]
   const [rows, [counted]] = await Promise.all([
     db().$queryRaw<Omit<PersonSummary, 'certificates'>[]>`
-      SELECT ${Prisma.join(columns)} FROM "PollWorker" w
+      SELECT ${columnsFor(actor, countyId)} FROM "PollWorker" w
       WHERE ${Prisma.join(where, ' AND ')} ORDER BY ${order} LIMIT ${PEOPLE_PAGE + 1}`,
     db().$queryRaw<{ people: number }[]>`
       SELECT count(*)::int AS people FROM "PollWorker" w WHERE ${Prisma.join(all, ' AND ')}`,
@@ -175,25 +165,66 @@ export async function listPeople(actor: Actor, countyId: string, filter: PeopleF
   const more = rows.length > PEOPLE_PAGE
   const page = rows.slice(0, PEOPLE_PAGE)
   if (before) page.reverse()
-  const spans = on
-    ? await db().certificateSpan.findMany({
-        where: {
-          pollWorkerId: { in: page.map((p) => p.id) },
-          validFrom: { lte: on },
-          OR: [{ validUntil: null }, { validUntil: { gt: on } }],
-        },
-        select: { pollWorkerId: true, certificateKey: true },
-      })
-    : []
-  const keys = new Map<string, string[]>()
-  for (const span of spans)
-    keys.set(span.pollWorkerId, [...(keys.get(span.pollWorkerId) ?? []), span.certificateKey])
+  const keys = await certificatesOn(
+    on,
+    page.map((p) => p.id),
+  )
   return {
     people: page.map((p) => ({ ...p, certificates: keys.get(p.id) ?? [] })),
     next: (before ? page.length > 0 : more) ? cursorText(page.at(-1)!) : null,
     previous: (before ? more : after !== null && page.length > 0) ? cursorText(page[0]!) : null,
     matching: counted!.people,
   }
+}
+
+/** What the list reads of a person: only what the actor may. */
+function columnsFor(actor: Actor, countyId: string): Prisma.Sql {
+  return Prisma.join([
+    Prisma.sql`w.id, w."countyRef", w."givenName", w."familyName", w."wantsPositionKey", w."offersShift", w.active,
+      w."confidentialAddress" AS "addressProtected"`,
+    ...(can(actor, 'readRoster', countyId) ? [Prisma.sql`w.phone`] : []),
+    ...(can(actor, 'readParty', countyId) ? [Prisma.sql`w.party`] : []),
+    ...(can(actor, 'readHomeAddress', countyId)
+      ? [
+          can(actor, 'readConfidentialAddress', countyId)
+            ? Prisma.sql`w."homeAddress" AS address`
+            : Prisma.sql`CASE WHEN w."confidentialAddress" THEN NULL ELSE w."homeAddress" END AS address`,
+        ]
+      : []),
+  ])
+}
+
+/** Person → the certificates held on a day. */
+async function certificatesOn(on: CivilDate | undefined, ids: string[]): Promise<Map<string, string[]>> {
+  const keys = new Map<string, string[]>()
+  if (!on) return keys
+  const spans = await db().$queryRaw<{ pollWorkerId: string; certificateKey: string }[]>`
+    SELECT "pollWorkerId", "certificateKey" FROM "CertificateSpan"
+    WHERE "pollWorkerId" = ANY(${ids}::uuid[]) AND "validFrom" <= ${on}
+      AND ("validUntil" IS NULL OR "validUntil" > ${on}) ORDER BY "certificateKey"`
+  for (const span of spans)
+    keys.set(span.pollWorkerId, [...(keys.get(span.pollWorkerId) ?? []), span.certificateKey])
+  return keys
+}
+
+/** Everybody who fits a filter, in name order, for a file. Only the columns that the actor may read.
+ *  @throws AppError NOT_FOUND, FORBIDDEN, INVALID_INPUT */
+export async function listAllPeople(
+  actor: Actor,
+  countyId: string,
+  filter: PeopleFilter,
+): Promise<PersonLine[]> {
+  assertCan(actor, 'readPeople', countyId)
+  const where = await conditions(db(), actor, countyId, filter)
+  const email = can(actor, 'readRoster', countyId) ? Prisma.sql`, w.email` : Prisma.empty
+  const rows = await db().$queryRaw<Omit<PersonLine, 'certificates'>[]>`
+    SELECT ${columnsFor(actor, countyId)}, w.languages, w."electionsServed" ${email} FROM "PollWorker" w
+    WHERE ${Prisma.join(where, ' AND ')} ORDER BY w."familyName", w."givenName", w.id`
+  const keys = await certificatesOn(
+    filter.certifiedOn,
+    rows.map((row) => row.id),
+  )
+  return rows.map((row) => ({ ...row, certificates: keys.get(row.id) ?? [] }))
 }
 
 /** Ids and names of everybody who fits a filter, in name order: what a change of many people is shown and done for. */

@@ -43,6 +43,10 @@ export interface PlaceFilter {
 
 export interface PlaceRow extends PlacePoint {
   located: boolean
+  contactName: string
+  contactPhone: string
+  equipmentProfile: string
+  precinctCodes: string[]
   precincts: number
   registeredVoters: number
   devices: number
@@ -73,15 +77,9 @@ const withinArea = ([west, south, east, north]: Area): Prisma.PollingPlaceWhereI
   AND: [{ located: true }, { lon: { gte: west, lte: east } }, { lat: { gte: south, lte: north } }],
 })
 
-/** One page of a county's places by code, and all that fit as points. @throws AppError NOT_FOUND, FORBIDDEN */
-export async function listPlacePage(
-  actor: Actor,
-  countyId: string,
-  filter: PlaceFilter,
-): Promise<PlacesPage> {
-  assertCan(actor, 'readRoster', countyId)
+function whereOf(countyId: string, filter: Omit<PlaceFilter, 'page'>): Prisma.PollingPlaceWhereInput {
   const like = { contains: filter.name, mode: 'insensitive' as const }
-  const where: Prisma.PollingPlaceWhereInput = {
+  return {
     countyId,
     ...(filter.kind ? { kind: filter.kind } : {}),
     ...(filter.lacks ? LACKS[filter.lacks] : {}),
@@ -96,6 +94,58 @@ export async function listPlacePage(
         }
       : {}),
   }
+}
+
+async function rowsOf(where: Prisma.PollingPlaceWhereInput): Promise<PlaceRow[]> {
+  const rows = await db().pollingPlace.findMany({
+    where,
+    include: {
+      precincts: { select: { code: true, registeredVoters: true }, orderBy: { code: 'asc' } },
+      equipment: { select: { count: true } },
+      surveys: { orderBy: [{ surveyedOn: 'desc' }, { recordedAt: 'desc' }], take: 1 },
+    },
+    orderBy: { code: 'asc' },
+  })
+  return rows.map(({ precincts, equipment, surveys, ...place }) => ({
+    id: place.id,
+    code: place.code,
+    name: place.name,
+    address: place.address,
+    kind: place.kind,
+    lat: place.lat,
+    lon: place.lon,
+    located: place.located,
+    contactName: place.contactName,
+    contactPhone: place.contactPhone,
+    equipmentProfile: place.equipmentProfile,
+    precinctCodes: precincts.map((p) => p.code),
+    precincts: precincts.length,
+    registeredVoters: precincts.reduce((sum, p) => sum + p.registeredVoters, 0),
+    devices: equipment.reduce((sum, e) => sum + e.count, 0),
+    surveyedOn: surveys[0]?.surveyedOn ?? null,
+    fallsShort: assess((surveys[0]?.measures ?? {}) as Measures).filter((a) => a.verdict === 'falls-short')
+      .length,
+  }))
+}
+
+/** Every place that fits, by code, for a file. @throws AppError NOT_FOUND, FORBIDDEN */
+export async function listAllPlaces(
+  actor: Actor,
+  countyId: string,
+  filter: Omit<PlaceFilter, 'page'>,
+): Promise<PlaceRow[]> {
+  assertCan(actor, 'readRoster', countyId)
+  return rowsOf(whereOf(countyId, filter))
+}
+
+/** One page of a county's places by code, and all that fit as points. @throws AppError NOT_FOUND, FORBIDDEN */
+export async function listPlacePage(
+  actor: Actor,
+  countyId: string,
+  filter: PlaceFilter,
+): Promise<PlacesPage> {
+  assertCan(actor, 'readRoster', countyId)
+  const where = whereOf(countyId, filter)
   const points = await db().pollingPlace.findMany({
     where,
     select: { id: true, code: true, name: true, kind: true, lat: true, lon: true, located: true },
@@ -104,32 +154,8 @@ export async function listPlacePage(
   const pages = Math.max(1, Math.ceil(points.length / PLACES_PAGE))
   const page = Math.min(pages, Math.max(1, Math.floor(filter.page)))
   const ids = points.slice((page - 1) * PLACES_PAGE, page * PLACES_PAGE).map((p) => p.id)
-  const rows = await db().pollingPlace.findMany({
-    where: { id: { in: ids } },
-    include: {
-      precincts: { select: { registeredVoters: true } },
-      equipment: { select: { count: true } },
-      surveys: { orderBy: [{ surveyedOn: 'desc' }, { recordedAt: 'desc' }], take: 1 },
-    },
-    orderBy: { code: 'asc' },
-  })
   return {
-    places: rows.map(({ precincts, equipment, surveys, ...place }) => ({
-      id: place.id,
-      code: place.code,
-      name: place.name,
-      address: place.address,
-      kind: place.kind,
-      lat: place.lat,
-      lon: place.lon,
-      located: place.located,
-      precincts: precincts.length,
-      registeredVoters: precincts.reduce((sum, p) => sum + p.registeredVoters, 0),
-      devices: equipment.reduce((sum, e) => sum + e.count, 0),
-      surveyedOn: surveys[0]?.surveyedOn ?? null,
-      fallsShort: assess((surveys[0]?.measures ?? {}) as Measures).filter((a) => a.verdict === 'falls-short')
-        .length,
-    })),
+    places: await rowsOf({ id: { in: ids } }),
     withoutHours: await db().pollingPlace.count({ where: { countyId, ...LACKS.hours } }),
     points: points.filter((p) => p.located),
     matching: points.length,

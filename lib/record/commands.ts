@@ -1,6 +1,6 @@
 import { appendAudit } from '@/lib/audit/append'
 import type { Actor } from '@/lib/auth/actor'
-import { assertCan, can } from '@/lib/auth/permissions'
+import { assertCan, can, type Permission } from '@/lib/auth/permissions'
 import { db } from '@/lib/db/client'
 import { transaction } from '@/lib/db/transaction'
 import { systemClock } from '@/lib/kernel/clock'
@@ -32,7 +32,25 @@ export async function exportOwnRecord(actor: Actor, format: 'page' | 'json'): Pr
   return record
 }
 
-/** The same for the office, when a person asks it for everything. A protected address is left out for those who may
+/** Writes down that somebody took a list out as a file: which, and how many rows. Whoever reads the list has authorised;
+ *  it is asked again here. @throws AppError NOT_FOUND, FORBIDDEN */
+export async function recordListExport(
+  actor: Actor,
+  countyId: string,
+  permission: Permission,
+  detail: { list: string; rows: number },
+): Promise<void> {
+  assertCan(actor, permission, countyId)
+  await transaction((tx) =>
+    appendAudit(
+      tx,
+      { chain: countyId, actorAccountId: actor.accountId, at: systemClock.now() },
+      { event: 'list.exported', subject: `county:${countyId}`, detail },
+    ),
+  )
+}
+
+/** Everything about a person for the office, when the person asks it for everything. A protected address is left out for those who may
  *  not read it: the person finds it in their own download. @throws AppError NOT_FOUND, FORBIDDEN */
 export async function exportRecordOf(
   actor: Actor,

@@ -885,6 +885,34 @@ const ROUTES: Record<string, RouteRow> = {
     params: (w) => ({ county: 'larkmoor', id: w.election }),
     may: ['countyStaff', 'administrator'],
   },
+  'app/(office)/office/[county]/people/people.csv/route.ts#GET': {
+    params: () => ({ county: 'larkmoor' }),
+    may: ['trainer', 'countyStaff', 'administrator'],
+  },
+  'app/(office)/office/[county]/places/places.csv/route.ts#GET': {
+    params: () => ({ county: 'larkmoor' }),
+    may: OFFICE,
+  },
+  'app/(office)/office/[county]/lapses/lapses.csv/route.ts#GET': {
+    params: () => ({ county: 'larkmoor' }),
+    may: OFFICE,
+  },
+  [`${offers}/offers.csv/route.ts#GET`]: {
+    params: (w) => ({ county: 'larkmoor', id: w.election }),
+    may: OFFICE,
+  },
+  'app/(training)/training/[county]/check-offs.csv/route.ts#GET': {
+    params: () => ({ county: 'larkmoor' }),
+    may: TRAINERS,
+  },
+  'app/(training)/training/[county]/classes/classes.csv/route.ts#GET': {
+    params: () => ({ county: 'larkmoor' }),
+    may: TRAINERS,
+  },
+  'app/(training)/training/[county]/classes/[class]/sheet.csv/route.ts#GET': {
+    params: (w) => ({ county: 'larkmoor', class: w.class }),
+    may: TRAINERS,
+  },
   [`${election}/training.csv/route.ts#GET`]: {
     params: (w) => ({ county: 'larkmoor', id: w.election }),
     may: ['countyStaff', 'administrator'],

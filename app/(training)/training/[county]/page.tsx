@@ -34,6 +34,13 @@ export default async function TraineesPage({
           <button type="submit" data-kind="main">
             Find
           </button>
+          <a
+            className="button"
+            href={`/training/${county.id}/check-offs.csv?search=${encodeURIComponent(search)}`}
+            download
+          >
+            These as CSV
+          </a>
         </form>
       </search>
       {rows.length === 0 ? (

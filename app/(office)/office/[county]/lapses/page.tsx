@@ -7,6 +7,7 @@ import { OfficePage } from '../../../parts/office-page'
 import { PageTurner } from '../../../parts/page-turner'
 import { count, dateText, lastDayOf } from '../../../parts/words'
 import { LapsePlot } from './lapse-plot'
+import { rowsShown } from './rows-shown'
 
 export const metadata = { title: 'Who lapses' }
 
@@ -125,14 +126,8 @@ const Places = ({ view, county, page: asked }: { view: LapsesView; county: strin
 
 const People = ({ view, county, search }: { view: LapsesView; county: string; search: Search }) => {
   const placeName = new Map(view.byPlace.map((place) => [place.id, place.name] as const))
-  const part = search.at?.trim().toLowerCase()
-  const rows = view.rows.filter(
-    (row) =>
-      (!search.certificate || row.certificateKey === search.certificate) &&
-      (!search.place || (row.placeId ?? 'none') === search.place) &&
-      (!part || (row.placeId !== null && placeName.get(row.placeId)!.toLowerCase().includes(part))),
-  )
-  const filtered = Boolean(search.certificate || search.place || part)
+  const rows = rowsShown(view, search)
+  const filtered = Boolean(search.certificate || search.place || search.at?.trim())
   return (
     <section aria-labelledby="people">
       <h2 id="people">People, soonest first</h2>
@@ -161,6 +156,13 @@ const People = ({ view, county, search }: { view: LapsesView; county: string; se
           </div>
           <div className="row">
             <button type="submit">Show</button>
+            <a
+              className="button"
+              href={`/office/${county}/lapses/lapses.csv?${new URLSearchParams({ certificate: search.certificate ?? '', place: search.place ?? '', at: search.at ?? '' })}`}
+              download
+            >
+              These as CSV
+            </a>
             {filtered && (
               <a className="button" href={`/office/${county}/lapses#people`}>
                 All

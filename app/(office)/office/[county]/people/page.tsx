@@ -127,10 +127,15 @@ export default async function PeoplePage({
           <a href={`/office/${county}/people/duplicates`}>Records that may be one person</a>
         </p>
       )}
-      {matching > 0 && can(actor, 'changeRoster', county) && (
+      {matching > 0 && (
         <p className="row">
-          <a className="button" href={`/office/${county}/people/together?${filterOnly(filter)}`}>
-            Change {matching === 1 ? 'this person' : `these ${matching.toLocaleString('en-US')} together`}
+          {can(actor, 'changeRoster', county) && (
+            <a className="button" href={`/office/${county}/people/together?${filterOnly(filter)}`}>
+              Change {matching === 1 ? 'this person' : `these ${matching.toLocaleString('en-US')} together`}
+            </a>
+          )}
+          <a className="button" href={`/office/${county}/people/people.csv?${filterOnly(filter)}`} download>
+            These as CSV
           </a>
         </p>
       )}

@@ -3,7 +3,6 @@ import { Empty, Notice, TableBox, Tag } from '@/app/ui/notice'
 import { can } from '@/lib/auth/permissions'
 import { requireActor } from '@/lib/auth/session'
 import { getOfficeCounty, listElections } from '@/lib/elections/queries'
-import { areaIn } from '@/lib/places/core/area'
 import { listPlacePage, type PlaceFilter } from '@/lib/places/queries'
 import { orNotFound } from '@/lib/web/or-not-found'
 import { CountyNav } from '../../../parts/county-nav'
@@ -13,18 +12,10 @@ import { PageTurner } from '../../../parts/page-turner'
 import { PointsMap } from '../../../parts/points-map'
 import { count, dateText } from '../../../parts/words'
 import { setHoursAction } from './actions'
+import { LACKS, placeFilterIn } from './filter'
 import { PLACE_KINDS, shapeOf } from './words'
 
 export const metadata = { title: 'Places' }
-
-const LACKS: [string, string][] = [
-  ['', 'anything or nothing'],
-  ['hours', 'hours on election day'],
-  ['precincts', 'precincts'],
-  ['survey', 'an access survey'],
-  ['location', 'a point on the map'],
-  ['contact', 'somebody to call'],
-]
 
 type Search = Partial<Record<'name' | 'kind' | 'lacks' | 'area' | 'page' | 'said' | 'places', string>>
 
@@ -40,12 +31,7 @@ export default async function PlacesPage({
   const actor = await requireActor(`/office/${county}/places`)
   const home = await orNotFound(getOfficeCounty(actor, county))
   const filter: PlaceFilter = {
-    name: search.name?.trim() || undefined,
-    kind: search.kind && search.kind in PLACE_KINDS ? (search.kind as PlaceFilter['kind']) : undefined,
-    lacks: LACKS.some(([key]) => key !== '' && key === search.lacks)
-      ? (search.lacks as PlaceFilter['lacks'])
-      : undefined,
-    area: areaIn(search.area) ?? undefined,
+    ...placeFilterIn(search),
     page: Number(search.page) || 1,
   }
   const [elections, list] = await Promise.all([
@@ -144,13 +130,16 @@ export default async function PlacesPage({
             <b>{count(list.matching, 'place')}</b>
             {filter.area && ' in this part of the map'}
           </p>
-          {mayChange && (
-            <p>
+          <p className="row">
+            <a className="button" href={`/office/${county}/places/places.csv${linkTo({})}`} download>
+              These as CSV
+            </a>
+            {mayChange && (
               <a className="button" href={`/office/${county}/places/new`}>
                 New place
               </a>
-            </p>
-          )}
+            )}
+          </p>
           <ul className="legend">
             <li>● polling place</li>
             <li>■ vote center</li>

@@ -23,6 +23,9 @@ export default async function ClassesPage({ params }: { params: Promise<{ county
       <p>
         <a className="button" data-kind="main" href={`/training/${county.id}/classes/new`}>
           Plan a class
+        </a>{' '}
+        <a className="button" href={`/training/${county.id}/classes/classes.csv`} download>
+          All classes as CSV
         </a>
       </p>
       {toClose.length > 0 && (

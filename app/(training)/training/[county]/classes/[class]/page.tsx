@@ -66,6 +66,9 @@ export default async function ClassSheetPage({
         <a className="button" href={`${base}/sheet`}>
           Sheet for paper
         </a>
+        <a className="button" href={`${base}/sheet.csv`} download>
+          List as CSV
+        </a>
         {running && (
           <a className="button" href={`${base}/change`}>
             Change or cancel

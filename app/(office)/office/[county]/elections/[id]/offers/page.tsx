@@ -131,6 +131,13 @@ export default async function OffersOfElection({
                 </select>
               </div>
               <button type="submit">Show</button>
+              <a
+                className="button"
+                href={`${base}/offers/offers.csv?${new URLSearchParams({ show, place: search.place ?? '' })}`}
+                download
+              >
+                These as CSV
+              </a>
             </form>
           </search>
           <p className="quiet">
