@@ -12,10 +12,10 @@ import { civilDateAt } from '@/lib/kernel/dates'
 import { AppError } from '@/lib/kernel/errors'
 import { enqueue } from '@/lib/queue/enqueue'
 import type { PollWorker, Prisma } from '@/prisma/client/client'
-import { MERGE_FIELDS, type MergeField } from './core/merge-fields'
+import { heldByEither, MERGE_FIELDS, type MergeField } from './core/merge-fields'
 
 /** Two records of one person made one. Facts only grow, so none moves: they count for the kept record by
- *  `mergedIntoId` (lib/certification/queries.ts). What is no fact moves: attempts, bookings, seats of drafts, notes. The
+ *  `mergedIntoId` (lib/certification/queries.ts). What is no fact moves: attempts, bookings, seats of drafts, notes, exclusions, pay. The
  *  other record is marked, never deleted, and all of it can be undone. */
 
 const PairInput = z.object({ countyId: z.string().min(1).max(100), keptId: z.uuid(), mergedId: z.uuid() })
@@ -152,9 +152,10 @@ function chosenFields(actor: Actor, input: object, kept: PollWorker, merged: Pol
       if (JSON.stringify(kept[column]) !== JSON.stringify(merged[column]))
         fields[column] = { was: kept[column], became: merged[column] }
   }
-  // An address that either record keeps confidential stays so.
-  if (merged.confidentialAddress && !kept.confidentialAddress)
-    fields.confidentialAddress = { was: false, became: true }
+  const held = heldByEither(kept, merged)
+  for (const key of Object.keys(held) as (keyof typeof held)[])
+    if (JSON.stringify(held[key]) !== JSON.stringify(kept[key]))
+      fields[key] = { was: kept[key], became: held[key] }
   return fields
 }
 

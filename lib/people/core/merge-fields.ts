@@ -12,10 +12,29 @@ export const MERGE_FIELDS = [
   { key: 'accommodations', label: 'Accommodations', permission: 'readAccommodations' },
   { key: 'wantsPositionKey', label: 'Wants to work in', permission: null },
   { key: 'offersShift', label: 'Part of the day', permission: null },
-  { key: 'unavailableOn', label: 'Days away', permission: null },
   { key: 'maxTravelKm', label: 'Furthest way', permission: null },
   { key: 'electionsServed', label: 'Elections served', permission: null },
+  { key: 'student', label: 'Serves as a student', permission: null },
+  { key: 'livesOutside', label: 'Lives outside the county', permission: null },
   { key: 'active', label: 'Active', permission: null },
 ] as const
 
-export type MergeField = (typeof MERGE_FIELDS)[number]['key'] | 'homeLat' | 'homeLon' | 'confidentialAddress'
+export type MergeField =
+  | (typeof MERGE_FIELDS)[number]['key']
+  | 'homeLat'
+  | 'homeLon'
+  | 'confidentialAddress'
+  | 'unavailableOn'
+  | 'timeMultiplier'
+
+/** What protects the person or keeps them from a seat holds when either record says it: nobody chooses. */
+export function heldByEither(
+  kept: { confidentialAddress: boolean; unavailableOn: string[]; timeMultiplier: number },
+  merged: typeof kept,
+) {
+  return {
+    confidentialAddress: kept.confidentialAddress || merged.confidentialAddress,
+    unavailableOn: [...new Set([...kept.unavailableOn, ...merged.unavailableOn])].sort(),
+    timeMultiplier: Math.max(kept.timeMultiplier, merged.timeMultiplier),
+  }
+}

@@ -61,6 +61,73 @@ const spans = async (workerId: string) =>
   (
     await db().certificateSpan.findMany({ where: { pollWorkerId: workerId }, orderBy: { validFrom: 'asc' } })
   ).map((s) => [s.certificateKey, s.validFrom, s.validUntil])
+/** A row of each table that names a person and is no fact. */
+async function oneRowEverywhere(c: SmallCounty, pollWorkerId: string) {
+  const of = { countyId: c.countyId, pollWorkerId }
+  const by = c.clerk.accountId
+  const at = new Date()
+  const definition = { hash: `h-${pollWorkerId}`, kind: 'quiz', key: 'opening', definition: {} }
+  await db().definitionVersion.create({ data: definition })
+  await db().attempt.create({
+    data: {
+      ...of,
+      kind: 'quiz',
+      key: 'opening',
+      definitionHash: definition.hash,
+      equipmentProfile: 'fern',
+      locale: 'en',
+      seed: 1,
+    },
+  })
+  const when = { startsAt: at, endsAt: at }
+  const trainingClass = await db().trainingClass.create({
+    data: {
+      countyId: c.countyId,
+      topic: 'lead-class',
+      placeName: 'Hall',
+      placeAddress: '1 Street',
+      ...when,
+      seats: 5,
+      trainerName: 'T',
+      createdAt: at,
+    },
+  })
+  await db().classBooking.create({ data: { ...of, classId: trainingClass.id, bookedAt: at } })
+  const batch = await db().reminderBatch.create({
+    data: { countyId: c.countyId, electionId: c.electionId, requestedBy: by, createdAt: at },
+  })
+  await db().reminder.create({ data: { ...of, batchId: batch.id, channel: 'letter', locale: 'en' } })
+  await db().contact.create({ data: { ...of, outcome: 'reached', accountId: by, at } })
+  await db().nomination.create({
+    data: { ...of, party: 'A', positionKey: 'lead', rank: 1, listedOn: '2028-01-01' },
+  })
+  await db().exclusion.create({
+    data: { ...of, kind: 'relative', firstOn: '2028-01-01', recordedBy: by, recordedAt: at },
+  })
+  await db().personNote.create({ data: { ...of, text: 'Prefers calls', accountId: by, at } })
+  await db().payEntry.create({
+    data: {
+      ...of,
+      electionId: c.electionId,
+      positionKey: 'lead',
+      servedOn: '2028-11-07',
+      minutes: 60,
+      perDayCents: 0,
+      perHourCents: 1500,
+      amountCents: 1500,
+      recordedBy: by,
+      recordedAt: at,
+    },
+  })
+  await db().offer.create({ data: { ...of, electionId: c.electionId, seatId: c.seats.southMorning } })
+  const draft = await db().roster.create({
+    data: { countyId: c.countyId, electionId: c.electionId, version: 1 },
+  })
+  await db().seating.create({
+    data: { ...of, rosterId: draft.id, seatId: c.seats.southMorning, morningOn: '2028-11-07' },
+  })
+}
+
 const worker = (id: string) => db().pollWorker.findUniqueOrThrow({ where: { id } })
 
 describe('merging two records of one person', () => {
@@ -138,6 +205,60 @@ describe('merging two records of one person', () => {
     await expect(undoMerge(c.clerk, { countyId: c.countyId, mergeId })).rejects.toMatchObject({
       code: 'CONFLICT',
     })
+  })
+
+  it('moves whatever else names the person, table by table, and moves it back', async () => {
+    const c = await makeSmallCounty()
+    const { ana, ben } = c.people
+    await oneRowEverywhere(c, ben)
+    const tables = (await tablesNamingPeople(db())).filter(({ table }) => !STAYS.includes(table))
+    const counts = async (id: string) =>
+      Object.fromEntries(
+        await Promise.all(
+          tables.map(async ({ table, column }) => {
+            const [row] = await db().$queryRawUnsafe<{ n: number }[]>(
+              `SELECT count(*)::int AS n FROM "${table}" WHERE "${column}" = $1::uuid`,
+              id,
+            )
+            return [table, row!.n] as const
+          }),
+        ),
+      )
+    const none = Object.fromEntries(tables.map(({ table }) => [table, 0]))
+    const one = Object.fromEntries(tables.map(({ table }) => [table, 1]))
+    // A new table that names people needs a row in oneRowEverywhere.
+    expect([await counts(ana), await counts(ben)]).toEqual([none, one])
+    const { mergeId } = await mergePeople(c.clerk, { countyId: c.countyId, keptId: ana, mergedId: ben })
+    expect([await counts(ana), await counts(ben)]).toEqual([one, none])
+    await undoMerge(c.clerk, { countyId: c.countyId, mergeId })
+    expect([await counts(ana), await counts(ben)]).toEqual([none, one])
+  })
+
+  it('keeps days away and extra time that either record says, and takes them back with the merge', async () => {
+    const c = await makeSmallCounty()
+    const { ana, ben } = c.people
+    await db().pollWorker.update({
+      where: { id: ana },
+      data: { unavailableOn: ['2028-11-07', '2028-06-06'] },
+    })
+    await db().pollWorker.update({
+      where: { id: ben },
+      data: { unavailableOn: ['2028-03-07', '2028-11-07'], timeMultiplier: 1.5, student: true },
+    })
+    const before = await worker(ana)
+    const { mergeId } = await mergePeople(c.clerk, {
+      countyId: c.countyId,
+      keptId: ana,
+      mergedId: ben,
+      'take.student': 'merged',
+    })
+    expect(await worker(ana)).toMatchObject({
+      unavailableOn: ['2028-03-07', '2028-06-06', '2028-11-07'],
+      timeMultiplier: 1.5,
+      student: true,
+    })
+    await undoMerge(c.clerk, { countyId: c.countyId, mergeId })
+    expect(await worker(ana)).toEqual(before)
   })
 
   it('is refused where both sit at one time, or the other sits in a roster that is published and to come', async () => {
