@@ -3,6 +3,7 @@ import { assertCan, can } from '@/lib/auth/permissions'
 import { db } from '@/lib/db/client'
 import { env } from '@/lib/env'
 import { SECRET_KINDS } from './templates'
+import { withoutAnswerLink } from './templates-offers'
 
 const UUID = /^[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}$/i
 export const OUTBOX_PAGE = 100
@@ -12,7 +13,7 @@ export interface OutboxSummary {
   kind: string
   toAddress: string
   subject: string
-  /** Null where the message opens something and mail is really sent. */
+  /** Where mail is really sent: null for a code, and without the link that answers an offer. */
   body: string | null
   createdAt: Date
   state: 'waiting' | 'sending' | 'sent' | 'failed' | 'uncertain' | 'shown-only'
@@ -24,7 +25,7 @@ export interface OutboxSummary {
 }
 
 /** The newest messages of a county (null: of the state office), 100 at a time, before an id.
- *  Without SMTP nothing is sent: then, for trying the product out, codes are shown too.
+ *  Without SMTP nothing is sent: then, for trying the product out, codes and links are shown too.
  *  @throws AppError NOT_FOUND, FORBIDDEN. */
 export async function listOutbox(
   actor: Actor,
@@ -43,7 +44,7 @@ export async function listOutbox(
     kind: row.kind,
     toAddress: row.toAddress,
     subject: row.subject,
-    body: sends && SECRET_KINDS.has(row.kind) ? null : row.body,
+    body: !sends ? row.body : SECRET_KINDS.has(row.kind) ? null : withoutAnswerLink(row.body),
     createdAt: row.createdAt,
     state: row.sentAt
       ? 'sent'

@@ -16,6 +16,11 @@ export interface OfferNoticeValues {
   'offer-withdrawn': Omit<OfferValues, 'answerBy'>
 }
 
+/** The link of an offer answers for the person, without signing in: whoever only looks after the sending sees the words
+ *  without it. */
+export const withoutAnswerLink = (body: string): string =>
+  body.replace(/\S+\/offer\/[A-Za-z0-9_-]{43}/g, '(the link to answer is kept secret)')
+
 const lines = (seats: readonly string[]) => seats.map((line) => `    ${line}`).join('\n\n')
 
 const help = (phone: string, locale: Locale): string =>

@@ -1,3 +1,4 @@
+import { randomUUID } from 'node:crypto'
 import { SMTPServer } from 'smtp-server'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import { db } from '@/lib/db/client'
@@ -7,6 +8,7 @@ import { sendAgain } from '@/lib/notices/commands'
 import { writeNotice } from '@/lib/notices/outbox'
 import { listOutbox } from '@/lib/notices/queries'
 import { giveUpLostSendings, sendNotice } from '@/lib/notices/send'
+import { offerAddress } from '@/lib/offers/link'
 import { useDatabase } from '@/tests/support/database'
 import { makeCounties, signedIn } from './people'
 
@@ -134,6 +136,36 @@ describe('a message', () => {
     const [newest] = await listOutbox(await signedIn('administrator'), 'own')
     // Where mail is really sent, the page shows no codes.
     expect(newest).toMatchObject({ id, state: 'failed', body: null })
+  })
+
+  it('shows no link that answers an offer where mail is really sent, and keeps its words', async () => {
+    const link = offerAddress(randomUUID())
+    await transaction((tx) =>
+      writeNotice(tx, {
+        kind: 'offer-made',
+        values: {
+          name: 'Ana',
+          election: 'General',
+          seats: ['Lead, North Hall'],
+          answerBy: 'May 1',
+          link,
+          office: 'Office',
+          phone: '',
+        },
+        to: { address: 'offered@example.org', locale: 'en', accountId: null },
+        countyId: 'own',
+        at: new Date(),
+      }),
+    )
+    const admin = await signedIn('administrator')
+    const body = async () =>
+      (await listOutbox(admin, 'own')).find((m) => m.toAddress === 'offered@example.org')!.body
+    without()
+    expect(await body()).toContain(link)
+    withServer()
+    expect(await body()).toContain('Lead, North Hall')
+    expect(await body()).toContain('kept secret')
+    expect(await body()).not.toContain(link.slice(-43))
   })
 
   it('is tried again where the server says later, or is not there', async () => {

@@ -40,8 +40,8 @@ export default async function OutboxPage({
       {!env().SMTP_URL && (
         <Notice>
           <p>
-            No mail server is set (SMTP_URL), so nothing is sent: each message, sign-in codes too, can be read
-            here. With a mail server codes are no longer shown.
+            No mail server is set (SMTP_URL), so nothing is sent: each message can be read here, with sign-in
+            codes and the links by which people answer offers. With a mail server neither is shown.
           </p>
         </Notice>
       )}
