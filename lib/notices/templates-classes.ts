@@ -41,13 +41,13 @@ const HELP: Wording = {
 const PARTS: { [K in keyof ClassNoticeValues]: (v: ClassNoticeValues[K]) => Parts } = {
   'class-booked': () => ({
     subject: { en: 'Your seat in the class', es: 'Su lugar en la clase' },
-    opening: { en: 'you have a seat in this class:', es: 'Tiene un lugar en esta clase:' },
+    opening: { en: 'You have a seat in this class:', es: 'Tiene un lugar en esta clase:' },
     closing: HELP,
   }),
   'class-waiting': ({ place }) => ({
     subject: { en: 'You are on the waiting list', es: 'Está en la lista de espera' },
     opening: {
-      en: `this class is full. You are number ${place} on the waiting list. We write to you when a seat is free.`,
+      en: `This class is full. You are number ${place} on the waiting list. We write to you when a seat is free.`,
       es: `Esta clase está llena. Usted es el número ${place} de la lista de espera. Le escribiremos cuando haya un lugar.`,
     },
     closing: { en: 'See it, or leave the list:', es: 'Véala o salga de la lista:' },
@@ -55,7 +55,7 @@ const PARTS: { [K in keyof ClassNoticeValues]: (v: ClassNoticeValues[K]) => Part
   'class-seat-free': () => ({
     subject: { en: 'A seat is free: you are in the class', es: 'Hay un lugar: está en la clase' },
     opening: {
-      en: 'a seat became free, and it is yours:',
+      en: 'A seat became free, and it is yours:',
       es: 'Quedó un lugar libre y es suyo:',
     },
     closing: HELP,
@@ -63,19 +63,19 @@ const PARTS: { [K in keyof ClassNoticeValues]: (v: ClassNoticeValues[K]) => Part
   'class-changed': () => ({
     subject: { en: 'Your class has changed', es: 'Su clase cambió' },
     opening: {
-      en: 'something about your class has changed. This is how it stands now:',
+      en: 'Something about your class has changed. This is how it stands now:',
       es: 'Algo de su clase cambió. Ahora es así:',
     },
     closing: HELP,
   }),
   'class-cancelled': () => ({
     subject: { en: 'Your class is cancelled', es: 'Su clase se canceló' },
-    opening: { en: 'this class will not take place:', es: 'Esta clase no se dará:' },
+    opening: { en: 'This class will not take place:', es: 'Esta clase no se dará:' },
     closing: { en: 'Please choose another date:', es: 'Elija otra fecha:' },
   }),
   'class-reminder': () => ({
     subject: { en: 'Your class is soon', es: 'Su clase es pronto' },
-    opening: { en: 'we look forward to seeing you in this class:', es: 'Le esperamos en esta clase:' },
+    opening: { en: 'We look forward to seeing you in this class:', es: 'Le esperamos en esta clase:' },
     closing: HELP,
   }),
 }
@@ -85,7 +85,7 @@ const template =
   (v: ClassNoticeValues[K]): { subject: Wording; body: Wording } => {
     const { subject, opening, closing } = PARTS[kind](v)
     const body = (locale: Locale) =>
-      `${v.name}${locale === 'es' ? ':' : ','}
+      `${locale === 'es' ? `${v.name}:` : `Dear ${v.name},`}
 
 ${opening[locale]}
 

@@ -32,7 +32,7 @@ const both = (write: (locale: Locale) => string): Wording => ({ en: write('en'),
 
 const letter = (v: OfferNoticeValues['offer-withdrawn'], opening: Wording, closing: Wording): Wording =>
   both(
-    (locale) => `${v.name}${locale === 'es' ? ':' : ','}
+    (locale) => `${locale === 'es' ? `${v.name}:` : `Dear ${v.name},`}
 
 ${opening[locale]}
 
@@ -57,7 +57,7 @@ export const OFFER_TEMPLATES = {
       letter(
         v,
         {
-          en: `thank you for helping voters. We would like you to work here (${v.election}):`,
+          en: `Thank you for helping voters. We would like you to work here (${v.election}):`,
           es: `Gracias por ayudar a los votantes. Nos gustaría que usted trabajara aquí (${v.election}):`,
         },
         {
@@ -75,7 +75,7 @@ export const OFFER_TEMPLATES = {
       letter(
         v,
         {
-          en: 'we are keeping this work for you, and don’t know yet whether you will come:',
+          en: 'We are keeping this work for you, and don’t know yet whether you will come:',
           es: 'Le guardamos este trabajo y todavía no sabemos si vendrá:',
         },
         {
@@ -93,7 +93,7 @@ export const OFFER_TEMPLATES = {
       letter(
         v,
         {
-          en: 'the plan has changed. We no longer need you here:',
+          en: 'The plan has changed. We no longer need you here:',
           es: 'El plan cambió. Ya no le necesitamos aquí:',
         },
         {

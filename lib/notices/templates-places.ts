@@ -19,9 +19,9 @@ export const PLACE_TEMPLATES = {
       es: 'Su lugar de votación cambió de dirección',
     }),
     body: ({ name, work, from, to, reason, office }: PlaceNoticeValues['place-moved']): Wording => ({
-      en: `${name},
+      en: `Dear ${name},
 
-the polling place where you work has moved. Please go to the new address:
+The polling place where you work has moved. Please go to the new address:
 
     ${to}
 

@@ -12,6 +12,8 @@ export interface LapseValues {
   todo: string[]
   link: string
   office: string
+  /** The office's phone; '' where the county has not entered one. */
+  phone: string
 }
 export interface ReminderNoticeValues {
   'certificate-lapses': LapseValues
@@ -39,12 +41,12 @@ Su camino le muestra cada paso, y ahí reserva su lugar en una clase:
 
     ${v.link}
 
-Si ya no quiere trabajar en esta elección, avísenos. Si algo no es correcto, llámenos.
+Si ya no quiere trabajar en esta elección, avísenos. Si algo no es correcto, llámenos${v.phone && ` al ${v.phone}`}.
 
 ${v.office}`
-    : `${v.name},
+    : `Dear ${v.name},
 
-thank you for working at the polls. What follows ends before ${v.election} on ${v.electionDate}:
+Thank you for working at the polls. What follows ends before ${v.election} on ${v.electionDate}:
 
 ${list(v.certificates)}
 
@@ -60,7 +62,7 @@ Your path shows you every step, and there you book a seat in a class:
 
     ${v.link}
 
-If you no longer wish to work at this election, please tell us. If something here is wrong, please call us.
+If you no longer wish to work at this election, please tell us. If something here is wrong, please call us${v.phone && ` at ${v.phone}`}.
 
 ${v.office}`
 

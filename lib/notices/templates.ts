@@ -67,9 +67,9 @@ ${office}`,
   'account-created': {
     subject: () => ({ en: 'You can sign in now', es: 'Ya puede entrar' }),
     body: ({ name, address, office }) => ({
-      en: `${name},
+      en: `Dear ${name},
 
-an account was made for you. Sign in here:
+An account was made for you. Sign in here:
 
     ${address}
 
@@ -93,9 +93,9 @@ ${office}`,
       es: 'Se imprimió una tarjeta nueva para usted',
     }),
     body: ({ name, validUntil, office }) => ({
-      en: `${name},
+      en: `Dear ${name},
 
-a new sign-in card was printed for you. It works until ${validUntil}. Your earlier card no longer works.
+A new sign-in card was printed for you. It works until ${validUntil}. Your earlier card no longer works.
 If you didn't expect this, call the election office.
 
 ${office}`,

@@ -63,7 +63,7 @@ function letter(of: LetterToPrint, isFirst: boolean): Content {
         lineHeight: 1.15,
       },
       { text: words.title, fontSize: 20, bold: true, color: PAPER_INK.accent },
-      { text: `${of.name}${of.locale === 'es' ? ':' : ','}`, margin: [0, 10, 0, 4] },
+      { text: of.locale === 'es' ? `${of.name}:` : `Dear ${of.name},`, margin: [0, 10, 0, 4] },
       { text: words.thanks },
       ...of.seats.map((line): Content => ({ text: line, bold: true, fontSize: 13, margin: [14, 6, 0, 2] })),
       { text: words.answer(dateInWords(of.answerBy, of.locale)), bold: true, margin: [0, 10, 0, 6] },

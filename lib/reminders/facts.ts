@@ -5,6 +5,7 @@ import { env } from '@/lib/env'
 import { addDays, type CivilDate } from '@/lib/kernel/dates'
 import type { Locale } from '@/lib/kernel/wording'
 import type { LapseValues } from '@/lib/notices/templates-reminders'
+import { officeValues } from '@/lib/offers/facts'
 import { REACH_COLUMNS } from '@/lib/people/reach'
 
 /** A certificate held today that is no longer held on an election day. */
@@ -80,7 +81,7 @@ export async function reminderWriter(tx: Tx, countyId: string, electionId: strin
       certificates: matters.map((m) => `${nameOf(m.certificateKey)}: ${through(m.lapsesOn)}`),
       todo: [...new Set(steps)],
       link: `${env().PUBLIC_URL ?? ''}/path`,
-      office: county.name,
+      ...officeValues(county),
     }
   }
 }

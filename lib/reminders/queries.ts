@@ -5,6 +5,7 @@ import { systemClock } from '@/lib/kernel/clock'
 import { type CivilDate, civilDateAt } from '@/lib/kernel/dates'
 import { AppError } from '@/lib/kernel/errors'
 import { type QuietHours, quietHoursOf } from '@/lib/notices/core/quiet-hours'
+import { officeValues } from '@/lib/offers/facts'
 import { reachOf } from '@/lib/people/reach'
 import { countIn, type TimeBin, timeBins } from './core/time-bins'
 import { type Lapse, lapsesByWorker, listLapses, onceKeyOf, REMINDED } from './facts'
@@ -167,6 +168,8 @@ export interface RemindersView {
   /** What a batch would do now, in people. */
   plan: { mail: number; letter: number; none: number; before: number }
   quietHours: QuietHours
+  /** What letters and mail say to call; '' where the county has not entered it. */
+  officePhone: string
   mayChangeQuietHours: boolean
   batches: BatchSummary[]
 }
@@ -209,6 +212,7 @@ export async function getReminders(actor: Actor, countyId: string): Promise<Remi
     election,
     plan,
     quietHours: quietHoursOf(county.settings),
+    officePhone: officeValues(county).phone,
     mayChangeQuietHours: can(actor, 'changeCounty', countyId),
     batches: batches.map((b) => {
       const by = (channel: string) => b.reminders.filter((r) => r.channel === channel).length
@@ -236,8 +240,8 @@ export type ReminderState =
   | 'unreachable'
 
 /** Paper is the way to this person: by choice, or because mail was refused or may not have arrived. */
-export const getsLetter = ({ state }: ReminderRow): boolean =>
-  state === 'letter' || state === 'refused' || state === 'uncertain'
+export const getsLetter = ({ state, hasAddress }: ReminderRow): boolean =>
+  hasAddress && (state === 'letter' || state === 'refused' || state === 'uncertain')
 
 export interface ReminderRow {
   id: string
@@ -245,6 +249,8 @@ export interface ReminderRow {
   name: string
   countyRef: string
   phone: string | null
+  /** A letter could be posted. */
+  hasAddress: boolean
   state: ReminderState
   /** What the mail server said, or why nobody knows. */
   why: string | null
@@ -277,6 +283,7 @@ export async function getBatchOrThrow(actor: Actor, countyId: string, batchId: s
               familyName: true,
               countyRef: true,
               phone: true,
+              homeAddress: true,
               contacts: { orderBy: { at: 'desc' } },
             },
           },
@@ -326,6 +333,7 @@ export async function getBatchOrThrow(actor: Actor, countyId: string, batchId: s
       name: `${r.pollWorker.familyName}, ${r.pollWorker.givenName}`,
       countyRef: r.pollWorker.countyRef,
       phone: r.pollWorker.phone,
+      hasAddress: Boolean(r.pollWorker.homeAddress),
       state,
       why: state === 'refused' || state === 'uncertain' ? (message?.lastError ?? null) : null,
       calls: calls.map((c) => ({ outcome: c.outcome, note: c.note, at: c.at, by: accountName(c.accountId) })),

@@ -177,6 +177,15 @@ describe('a batch of reminders', () => {
     await markReturned(county.clerk, post.id)
     expect(await names()).toEqual(['Mail refused', 'Nowhere unreachable', 'Post returned'])
     expect(rows.find((row) => row.state === 'refused')?.why).toBe('550 No such mailbox')
+    await db().outboxMessage.updateMany({
+      where: { toAddress: 'correo@example.org' },
+      data: { failedAt: new Date(), uncertain: true, lastError: 'cut off' },
+    })
+    expect(await names()).toContain('Correo uncertain')
+    await db().outboxMessage.updateMany({
+      where: { toAddress: 'correo@example.org' },
+      data: { failedAt: null, uncertain: false, lastError: null },
+    })
     const call = { workerId: ids.Nowhere!, outcome: 'no-answer' as const, note: '' }
     await expect(recordCall(county.stranger, call)).rejects.toMatchObject({ code: 'NOT_FOUND' })
     await recordCall(county.clerk, call)
@@ -189,14 +198,28 @@ describe('a batch of reminders', () => {
   it('prints letters for those by post and those whose mail was refused; protected addresses stay so', async () => {
     const [first] = await db().reminderBatch.findMany({ orderBy: { createdAt: 'asc' } })
     const admin = await makeActor('administrator', 'larkmoor')
+    // Refused mail without an address can only be called.
+    expect((await listLetters(admin, 'larkmoor', first!.id)).map((l) => l.name)).toEqual(['Ana Hidden'])
+    await db().pollWorker.update({ where: { id: ids.Mail! }, data: { homeAddress: '5 Post Lane, Larkmoor' } })
     const forClerk = await listLetters(county.clerk, 'larkmoor', first!.id)
     expect(forClerk.map((letter) => [letter.name, letter.address])).toEqual([
       ['Ana Hidden', null],
-      ['Ana Mail', null],
+      ['Ana Mail', '5 Post Lane, Larkmoor'],
     ])
     const forAdmin = await listLetters(admin, 'larkmoor', first!.id)
-    expect(forAdmin.map((letter) => letter.address)).toEqual(['1 Secret Road, Larkmoor', null])
+    expect(forAdmin.map((letter) => letter.address)).toEqual([
+      '1 Secret Road, Larkmoor',
+      '5 Post Lane, Larkmoor',
+    ])
     expect(forAdmin[0]!.body).toContain('Lead: through')
+    expect(forAdmin[0]!.body).toContain('please call us.')
+    const before = await db().county.findUniqueOrThrow({ where: { id: 'larkmoor' } })
+    await db().county.update({
+      where: { id: 'larkmoor' },
+      data: { settings: { ...(before.settings as object), offers: { officePhone: '555 0100' } } },
+    })
+    const [withPhone] = await listLetters(admin, 'larkmoor', first!.id)
+    expect(withPhone!.body).toContain('please call us at 555 0100.')
     const pdf = await lettersPdf(forAdmin, new Date())
     expect(pdf.subarray(0, 5).toString()).toBe('%PDF-')
     expect(pdf.toString('latin1').match(/\/Type \/Page\b/g)).toHaveLength(2)

@@ -52,6 +52,14 @@ export default async function RemindersPage({ params }: { params: Promise<{ coun
               { name: 'written to before', value: plan.before },
             ]}
           />
+          {view.officePhone === '' && (
+            <Notice kind="warn">
+              <p>
+                The letters ask people to call, and name no number yet. Enter the office’s telephone under{' '}
+                <a href={`/office/${county}/elections/${election.id}/offers`}>Offers</a>, “What offers say”.
+              </p>
+            </Notice>
+          )}
           {writing ? (
             <Notice>
               <p>
