@@ -4,7 +4,7 @@ import type { Paper } from '@/lib/papers/pdf'
 import { badgePages } from './badges'
 import { countySheets, rosterText } from './county'
 import type { PacketGround, PacketPlace } from './ground'
-import { jobAidPages, placeSheet, reconciliationForm, signInSheets } from './sheets'
+import { jobAidPages, languagesOf, placeSheet, reconciliationForm, signInSheets } from './sheets'
 
 /** The papers that can be asked for, by the name of their file. */
 export const PAPERS = {
@@ -38,7 +38,7 @@ function contentOf(key: PaperKey, ground: PacketGround, places: readonly PacketP
             placeSheet(ground, place),
             signInSheets(place),
             reconciliationForm(ground, place),
-            jobAidPages(ground, place),
+            ...languagesOf(place).map((locale) => jobAidPages(ground, place, locale)),
           ]
         : [key === 'sign-in' ? signInSheets(place) : placeSheet(ground, place)]
     ).filter((part) => part.length > 0)

@@ -1,13 +1,15 @@
 import type { Content } from 'pdfmake/interfaces'
 import { dateInWords } from '@/lib/kernel/date-words'
+import type { Locale } from '@/lib/kernel/wording'
 import { grid, heading, note, onNewPage, pairs, title } from '@/lib/papers/kit'
 import { PAPER_INK } from '@/lib/papers/pdf'
 import { allJobAidsOn, equipmentName } from '@/lib/scenarios/job-aids'
 import type { PacketGround, PacketPlace, PacketSeat } from './ground'
 import { mapPicture, nearest } from './map'
 
-/** The sheets of one polling place. Each begins on a page of its own; in English, for the county's staff and leads,
- *  except where everybody signs. */
+/** The sheets of one polling place. Each begins on a page of its own. What the whole crew uses is in both languages; job
+ *  aids are in English, and in Spanish too where somebody of the crew is written to in Spanish. The reconciliation form
+ *  is the county's own record, in English. */
 
 const SHIFT = { full: '', morning: ', morning', afternoon: ', afternoon' } as Record<string, string>
 const SHIFT_ES = { full: '', morning: ', mañana', afternoon: ', tarde' } as Record<string, string>
@@ -29,28 +31,33 @@ export function placeSheet(ground: PacketGround, place: PacketPlace): Content[] 
   const map = mapPicture(nearest(ground.places, place, 9), place.id, { width: CREW_WIDTH, height: 170 })
   const days = daysOf(place)
   return [
-    headOf(ground, place, 'Place sheet'),
+    headOf(ground, place, 'Place sheet · Hoja del lugar'),
     pairs([
-      ['Address', place.address],
-      ['Open to voters', place.hours.join('; ')],
-      ['Precincts', place.precincts.join(', ')],
-      ['Equipment', equipmentText(place)],
-      ['Keys and access', place.keysNote],
+      ['Address · Dirección', place.address],
+      ['Open to voters · Abierto', place.hours.join('; ')],
+      ['Precincts · Distritos', place.precincts.join(', ')],
+      ['Equipment · Equipo', equipmentText(place)],
+      ['Keys · Llaves', place.keysNote],
     ]),
-    heading('Whom to call'),
+    heading('Whom to call · A quién llamar'),
     pairs([
-      ['Election office', officeLine(ground)],
-      ['At this place', [place.contactName, place.contactPhone].filter(Boolean).join(', ')],
-      ['Emergency', '911'],
+      ['Election office · Oficina electoral', officeLine(ground)],
+      ['At this place · En este lugar', [place.contactName, place.contactPhone].filter(Boolean).join(', ')],
+      ['Emergency · Emergencia', '911'],
     ]),
-    heading('Crew'),
+    heading('Crew · Equipo de trabajo'),
     grid({
-      header: [...(days.length > 1 ? ['Day'] : []), 'Position', 'Name', 'Phone'],
+      header: [
+        ...(days.length > 1 ? ['Day · Día'] : []),
+        'Position · Puesto',
+        'Name · Nombre',
+        'Phone · Teléfono',
+      ],
       widths: [...(days.length > 1 ? [62] : []), 150, '*', 110],
       rows: place.seats.map((seat) => [
         ...(days.length > 1 ? [seat.servesOn.slice(5)] : []),
-        seatName(seat),
-        seat.person ? seat.person.name : { text: 'EMPTY', bold: true },
+        positionFor(seat),
+        seat.person ? seat.person.name : { text: 'EMPTY · VACÍO', bold: true },
         seat.person?.phone ?? '',
       ]),
     }),
@@ -58,12 +65,15 @@ export function placeSheet(ground: PacketGround, place: PacketPlace): Content[] 
       ? [
           {
             unbreakable: true,
-            stack: [heading('Map of the nearest places'), { svg: map, width: CREW_WIDTH }],
+            stack: [
+              heading('Map of the nearest places · Mapa de los lugares más cercanos'),
+              { svg: map, width: CREW_WIDTH },
+            ],
           },
         ]
       : []),
     note(
-      'Phone numbers are personal: this sheet is for the people of this crew and the election office only.',
+      'Phone numbers are personal: this sheet is for the people of this crew and the election office only. · Los números de teléfono son personales: esta hoja es solo para este equipo y la oficina electoral.',
     ),
   ]
 }
@@ -178,15 +188,33 @@ export function reconciliationForm(ground: PacketGround, place: PacketPlace): Co
   ]
 }
 
-/** The job aids of this place's equipment, two columns of short lists. */
-export function jobAidPages(ground: PacketGround, place: PacketPlace): Content[] {
-  const aids = allJobAidsOn(place.equipmentProfile, 'en')
+/** The languages of a place's job aids: English, and what else somebody of its crew is written to in. */
+export const languagesOf = (place: PacketPlace): Locale[] => [
+  'en',
+  ...new Set(place.seats.flatMap((s) => (s.person && s.person.locale !== 'en' ? [s.person.locale] : []))),
+]
+
+const AID_WORDS = {
+  en: {
+    title: 'Job aids',
+    note: 'In short, from the lessons. State law and the county’s procedures come first where they differ.',
+  },
+  es: {
+    title: 'Guías de trabajo',
+    note: 'En breve, de las lecciones. La ley estatal y los procedimientos del condado tienen prioridad si difieren.',
+  },
+}
+
+/** The job aids of this place's equipment, two columns of short lists, in one language. */
+export function jobAidPages(ground: PacketGround, place: PacketPlace, locale: Locale): Content[] {
+  const aids = allJobAidsOn(place.equipmentProfile, locale)
   if (aids.length === 0) return []
+  const words = AID_WORDS[locale]
   const half = Math.ceil(aids.length / 2)
   const rows = Array.from({ length: half }, (_, i) => aids.slice(i * 2, i * 2 + 2))
   return [
-    headOf(ground, place, `Job aids: ${equipmentName(place.equipmentProfile, 'en')}`),
-    note('In short, from the lessons. State law and the county’s procedures come first where they differ.'),
+    headOf(ground, place, `${words.title}: ${equipmentName(place.equipmentProfile, locale)}`),
+    note(words.note),
     ...rows.map(
       (pair): Content => ({
         unbreakable: true,

@@ -54,10 +54,21 @@ describe.runIf(canReadPdf)('the papers of a place, read back by another program'
       'Hoja de registro',
       'Reconciliation form',
       'Job aids: Fern set',
+      // Ben is written to in Spanish; his position is named so, too.
+      'Hoja del lugar',
+      'Guías de trabajo:',
       '(DRAFT, 2 changes)',
     ])
       expect(text, words).toContain(words)
     expect(text).toMatch(/\b(1|2|5|10) mi/)
+  })
+
+  it('leave the Spanish job aids out where nobody of the crew is written to in Spanish', async () => {
+    const c = await countyWithCrew()
+    await db().pollWorker.update({ where: { id: c.people.ben }, data: { languages: ['en'] } })
+    const text = textOf(await paperOf(c, 'packet'))
+    expect(text).toContain('Job aids')
+    expect(text).not.toContain('Guías de trabajo')
   })
 
   it('print a badge for each person, in the language that they are written to in', async () => {

@@ -37,13 +37,21 @@ export default async function PaperSheetPage({
         <table className="sheet-table">
           <thead>
             <tr>
-              <th scope="col">Name</th>
-              <th scope="col">Number</th>
-              <th scope="col">Wants to work as</th>
-              <th scope="col" className="sign">
-                Signature
+              <th scope="col">
+                Name · <span lang="es">Nombre</span>
               </th>
-              <th scope="col">Time</th>
+              <th scope="col">
+                Number · <span lang="es">Número</span>
+              </th>
+              <th scope="col">
+                Wants to work as · <span lang="es">Quiere trabajar como</span>
+              </th>
+              <th scope="col" className="sign">
+                Signature · <span lang="es">Firma</span>
+              </th>
+              <th scope="col">
+                Time · <span lang="es">Hora</span>
+              </th>
             </tr>
           </thead>
           <tbody>
@@ -73,6 +81,9 @@ export default async function PaperSheetPage({
           </tbody>
         </table>
       </TableBox>
+      <p>
+        Sign when you come. · <span lang="es">Firme al llegar.</span>
+      </p>
       <p>Trainer’s signature: ______________________________</p>
     </TrainingPage>
   )
