@@ -81,11 +81,15 @@ export async function endImport(
   })
 }
 
-/** The dry run: plans against the county as it is, and keeps what was found. */
-export async function checkImport(claimed: ClaimedImport, file: FileRead): Promise<void> {
+/** The dry run: plans against the county as it is, and keeps what was found. `pause` as `planFor` has it. */
+export async function checkImport(
+  claimed: ClaimedImport,
+  file: FileRead,
+  pause?: () => Promise<void>,
+): Promise<void> {
   await transaction(
     async (tx) => {
-      const made = await planFor(tx, claimed, file)
+      const made = await planFor(tx, claimed, file, pause)
       await keepFindings(tx, claimed.id, made)
       await finish(tx, claimed, {
         status: 'checked',
@@ -134,6 +138,7 @@ export async function applyPlan(
   claimed: ClaimedImport,
   file: FileRead,
   at: (stage: string, share: number) => void,
+  pause?: () => Promise<void>,
   failBefore?: () => Promise<void>,
 ): Promise<void> {
   await transaction(
@@ -143,7 +148,7 @@ export async function applyPlan(
       at('comparing', 0.4)
       // As the dry run understood the columns, whatever was chosen elsewhere since.
       const outcome = shown.outcome as unknown as ImportOutcome
-      const made = await planFor(tx, { ...claimed, mapping: claimed.mapping ?? outcome.mapping }, file)
+      const made = await planFor(tx, { ...claimed, mapping: claimed.mapping ?? outcome.mapping }, file, pause)
       if (made.outcome.errors > 0 || made.outcome.planHash !== outcome.planHash)
         throw new AppError('CONFLICT', {
           userMessage:

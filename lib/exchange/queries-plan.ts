@@ -1,14 +1,16 @@
+import { setImmediate } from 'node:timers/promises'
 import { listMerged } from '@/lib/certification/queries'
 import type { Tx } from '@/lib/db/client'
 import { systemClock } from '@/lib/kernel/clock'
 import { type CivilDate, civilDateAt, isCivilDate } from '@/lib/kernel/dates'
 import { canonicalJson, sha256Hex } from '@/lib/kernel/hash'
+import { inSlices } from '@/lib/kernel/slices'
 import { writeNominations, writePeople, writeService, writeTraining } from '@/lib/people/commands-import'
 import { writePlaces } from '@/lib/places/commands-import'
 import { listEquipmentProfiles } from '@/lib/scenarios/content'
 import { Prisma } from '@/prisma/client/client'
 import { FIELDS, type ImportKind, type Mapping, mappingProblems, suggestMapping } from './core/fields'
-import { type PeoplePlan, type PositionName, planPeople } from './core/people'
+import { type PeoplePlan, type PositionName, planPeopleInSlices } from './core/people'
 import { type PlacesGround, type PlacesTold, planPlaces, readPlaces } from './core/places'
 import type { Problem } from './core/row-reader'
 import {
@@ -50,8 +52,14 @@ interface Part extends Counted {
   write: MadePlan['write']
 }
 
-/** The dry run of a file against the county as `tx` sees it. Nothing is written. @throws UnreadableFile */
-export async function planFor(tx: Tx, of: ImportOf, file: FileRead): Promise<MadePlan> {
+/** The dry run of a file against the county as `tx` sees it. Nothing is written. A long one calls `pause` again and
+ *  again, so that its process can do other things; what that throws ends it. @throws UnreadableFile */
+export async function planFor(
+  tx: Tx,
+  of: ImportOf,
+  file: FileRead,
+  pause: () => Promise<void> = setImmediate,
+): Promise<MadePlan> {
   if (file.kind === 'vip') {
     if (of.kind !== 'places')
       throw new UnreadableFile(
@@ -75,7 +83,7 @@ export async function planFor(tx: Tx, of: ImportOf, file: FileRead): Promise<Mad
         message,
       })),
     })
-  return madeFrom(base, await planTable(tx, of, table, mapping))
+  return madeFrom(base, await planTable(tx, of, table, mapping, pause))
 }
 
 const nothing = (): Part => ({
@@ -115,15 +123,24 @@ function madeFrom(
   }
 }
 
-async function planTable(tx: Tx, of: ImportOf, table: Table, mapping: Mapping): Promise<Part> {
+async function planTable(
+  tx: Tx,
+  of: ImportOf,
+  table: Table,
+  mapping: Mapping,
+  pause: () => Promise<void>,
+): Promise<Part> {
   switch (of.kind) {
     case 'people':
       return peoplePart(
-        planPeople(table, mapping, {
-          known: await tx.pollWorker.findMany({ where: { countyId: of.countyId } }),
-          positions: await positionNames(tx, of.countyId),
-          year: Number((await todayIn(tx, of.countyId)).slice(0, 4)),
-        }),
+        await inSlices(
+          planPeopleInSlices(table, mapping, {
+            known: await tx.pollWorker.findMany({ where: { countyId: of.countyId } }),
+            positions: await positionNames(tx, of.countyId),
+            year: Number((await todayIn(tx, of.countyId)).slice(0, 4)),
+          }),
+          pause,
+        ),
         of.countyId,
       )
     case 'places':

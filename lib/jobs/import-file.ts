@@ -1,3 +1,4 @@
+import { setImmediate } from 'node:timers/promises'
 import {
   applyPlan,
   checkImport,
@@ -40,8 +41,12 @@ export async function importFile(
     })
     at('comparing', 0.35)
     await hooks.beforeWrite?.()
-    if (claimed.task === 'check') await checkImport(claimed, file)
-    else await applyPlan(claimed, file, at, hooks.failInWrite)
+    const pause = async () => {
+      await setImmediate()
+      if (stopped) throw new StoppedImport()
+    }
+    if (claimed.task === 'check') await checkImport(claimed, file, pause)
+    else await applyPlan(claimed, file, at, pause, hooks.failInWrite)
   } catch (error) {
     if (error instanceof StoppedImport) return await endImport(importId, { status: 'stopped' })
     if (error instanceof UnreadableFile)

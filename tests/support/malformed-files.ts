@@ -1,12 +1,13 @@
 /** Import files with one thing wrong, from a seed: what a clerk's computer, a broken download or an attacker makes. */
 import { readFileSync } from 'node:fs'
+import type { ImportKind } from '@/lib/exchange/core/fields'
 import { seededRandom } from '@/lib/kernel/random'
 import { sheetXml, workbookFiles, zipOf } from './workbook'
 
 export interface MalformedFile {
   seed: number
   what: string
-  kind: 'people' | 'places'
+  kind: ImportKind
   bytes: Buffer
   /** What the answer must say at least. */
   says: RegExp
@@ -41,6 +42,54 @@ const feed = (bytes: string | Buffer, says: RegExp): Made => ({
   bytes: Buffer.from(bytes),
   says,
 })
+
+/** Files of the other kinds: header, and the cells of a good row. Whoever reads them knows the people 1000 to 1031 and
+ *  the position Check-in. */
+const OTHERS = {
+  places: {
+    header: ['Code', 'Name', 'Address', 'Latitude', 'Longitude', 'Kind', 'Registered voters'],
+    row: (i: number) => [
+      `P${i}`,
+      `Hall ${i}`,
+      `${i} Elm Street`,
+      `42.${100 + i}`,
+      `-91.${100 + i}`,
+      'vote center',
+      '900',
+    ],
+  },
+  service: {
+    header: ['Worker ID', 'Date', 'Position', 'Served'],
+    row: (i: number) => [String(1000 + i), '11/5/2024', 'Check-in', 'yes'],
+  },
+  training: {
+    header: ['Worker ID', 'Position', 'Training date', 'Trainer'],
+    row: (i: number) => [String(1000 + i), 'Check-in', '3/4/2025', 'R. Hill'],
+  },
+  nominations: {
+    header: ['Worker ID', 'Position', 'Rank', 'Party', 'List date'],
+    row: (i: number) => [String(1000 + i), 'Check-in', String(i + 1), 'Maple', '5/1/2026'],
+  },
+} as const
+
+/** A file of another kind with one cell of one row replaced. */
+function other(draw: Draw, kind: keyof typeof OTHERS, column: number, value: string, says: RegExp): Made {
+  const rows = Array.from({ length: 2 + draw.below(30) }, (_, i) => OTHERS[kind].row(i))
+  rows[draw.below(rows.length)]![column] = value
+  return {
+    kind,
+    says,
+    bytes: Buffer.from([OTHERS[kind].header, ...rows].map((r) => r.map(quote).join(',')).join('\n')),
+  }
+}
+/** The same with one of its columns under a name that nobody knows. */
+function otherHeader(draw: Draw, kind: keyof typeof OTHERS, column: number): Made {
+  const made = other(draw, kind, 0, OTHERS[kind].row(0)[0]!, /No column gives/)
+  return {
+    ...made,
+    bytes: Buffer.from(made.bytes.toString().replace(OTHERS[kind].header[column]!, 'Colour')),
+  }
+}
 
 /** The rows with one cell replaced. */
 function spoiled(draw: Draw, column: number, value: string): string {
@@ -258,9 +307,85 @@ const MAKERS: Record<string, (draw: Draw) => Made | Promise<Made>> = {
   'no source': () => feed(vip.replace(/<Source[\s\S]*?<\/Source>/, ''), /exactly one Source/),
   'letters of another set': () =>
     feed(Buffer.from(vip.replace('Hydraulic', 'Hydraulíc'), 'latin1'), /character set/),
+  'a place nowhere': (d) => {
+    const [column, value] = d.pick([
+      [3, '91'],
+      [3, '420.5'],
+      [4, '-181'],
+      [3, 'north'],
+      [4, '91° W'],
+      [4, '1e2'],
+    ] as const)
+    return other(d, 'places', column, value, /should be a number from/)
+  },
+  'half a point': (d) => other(d, 'places', d.pick([3, 4]), '', /both latitude and longitude/),
+  'a place of no kind': (d) =>
+    other(d, 'places', 5, d.pick(['castle', 'school', '?']), /Write polling place/),
+  'voters that are no number': (d) =>
+    other(d, 'places', 6, d.pick(['many', '-5', '12.5', '3000001', '9 00']), /whole number from 0/),
+  'a place without a part': (d) => other(d, 'places', d.pick([0, 1, 2]), '', /Every row needs/),
+  'a place with a formula': (d) =>
+    other(d, 'places', d.pick([0, 1, 2]), d.pick(['=HYPERLINK("http://x")', '@A1', '+B2']), /formula/),
+  'a place twice': (d) => {
+    const rows = Array.from({ length: 3 + d.below(20) }, (_, i) => OTHERS.places.row(i))
+    rows[1]![0] = rows[0]![0]!
+    return {
+      kind: 'places',
+      says: /has the same code/,
+      bytes: Buffer.from([OTHERS.places.header, ...rows].map((r) => r.join(',')).join('\n')),
+    }
+  },
+  'a places file without a needed column': (d) => otherHeader(d, 'places', d.pick([0, 1, 2])),
+  'service of a stranger': (d) =>
+    other(d, 'service', 0, d.pick(['77', 'x', '1000a']), /nobody with this number/),
+  'service without a part': (d) => other(d, 'service', d.pick([0, 1, 2]), '', /Every row needs/),
+  'service on no day': (d) =>
+    other(
+      d,
+      'service',
+      1,
+      d.pick(['2/30/2024', '13/5/2024', 'Tuesday', '2024', '11/5/24']),
+      /no calendar date/,
+    ),
+  'service to come': (d) => other(d, 'service', 1, d.pick(['11/7/2028', '2099-01-01']), /in the future/),
+  'service as a cook': (d) => other(d, 'service', 2, d.pick(['cook', 'Chek-in', '3']), /no such position/),
+  'service that is neither yes nor no': (d) =>
+    other(d, 'service', 3, d.pick(['maybe', '2', 'ja']), /yes or no/),
+  'a service file without a needed column': (d) => otherHeader(d, 'service', d.pick([0, 1, 2])),
+  'training that nobody vouches for': (d) => other(d, 'training', 3, '', /Every row needs who says so/),
+  'training on no day': (d) =>
+    other(d, 'training', 2, d.pick(['2/29/2025', '0/1/2025', 'spring']), /no calendar date/),
+  'training to come': (d) => other(d, 'training', 2, '1/1/2031', /in the future/),
+  'training of a stranger': (d) => other(d, 'training', 0, '77', /nobody with this number/),
+  'a training file without a needed column': (d) => otherHeader(d, 'training', d.pick([0, 1, 2, 3])),
+  'a stranger on a party list': (d) => other(d, 'nominations', 0, '77', /nobody with this number/),
+  'a rank that is none': (d) =>
+    other(d, 'nominations', 2, d.pick(['0', 'first', '1.5', '-1', '100001']), /whole number from 1/),
+  'a rank twice': (d) => {
+    const rows = Array.from({ length: 3 + d.below(20) }, (_, i) => OTHERS.nominations.row(i))
+    rows[1]![2] = rows[0]![2]!
+    return {
+      kind: 'nominations',
+      says: /has the same rank/,
+      bytes: Buffer.from([OTHERS.nominations.header, ...rows].map((r) => r.join(',')).join('\n')),
+    }
+  },
+  'a list of no party': (d) => other(d, 'nominations', 3, '', /which party/),
+  'a list of no day': (d) => other(d, 'nominations', 4, d.pick(['5/32/2026', 'May']), /no calendar date/),
+  'a party list without a needed column': (d) => otherHeader(d, 'nominations', d.pick([0, 1])),
   'coordinates off the earth': () =>
     feed(vip.replace('<Latitude>38.009939', '<Latitude>380.09939'), /nowhere on the earth/),
 }
+
+/** A file of each kind with nothing wrong. */
+export const soundFiles = (): { kind: ImportKind; bytes: Buffer }[] => [
+  { kind: 'people', bytes: Buffer.from(lines(rowsOf(seededRandom(1)))) },
+  ...(Object.keys(OTHERS) as (keyof typeof OTHERS)[]).map((kind) => ({
+    kind,
+    bytes: other(seededRandom(1), kind, 0, OTHERS[kind].row(31)[0]!, /nothing/).bytes,
+  })),
+  { kind: 'places', bytes: Buffer.from(vip) },
+]
 
 export const MALFORMED_KINDS = Object.keys(MAKERS)
 

@@ -1,5 +1,6 @@
 import { toKm } from '@/lib/kernel/miles'
-import { type Agreement, likelyPairs, type Somebody } from '@/lib/people/core/duplicates'
+import { atOnce, type Slices } from '@/lib/kernel/slices'
+import { type Agreement, comparePairs, type Somebody } from '@/lib/people/core/duplicates'
 import type { Table } from '../table'
 import type { Mapping } from './fields'
 import { type Action, type Problem, type RowReader, readDate, readRows } from './row-reader'
@@ -234,6 +235,9 @@ function readPerson(cells: RowReader, ground: PeopleGround): PlannedPerson['valu
   return { countyRef, ...name, ...said }
 }
 
+/** Rows read without a pause: some milliseconds. */
+const SLICE = 500
+
 const equal = (a: unknown, b: unknown) =>
   typeof a === 'number' && typeof b === 'number'
     ? Math.abs(a - b) < 1e-9
@@ -241,13 +245,23 @@ const equal = (a: unknown, b: unknown) =>
 
 /** The dry run of a people file. A row is the person with its county number: new, changed (in which fields) or the
  *  same; a cell that is empty changes nothing. Likely duplicates of new people are told, within the file and in the
- *  county. O(rows) but for the duplicates (see `likelyPairs`). */
-export function planPeople(table: Table, mapping: Mapping, ground: PeopleGround): PeoplePlan {
+ *  county. O(rows) but for the duplicates (see `comparePairs`). */
+export const planPeople = (table: Table, mapping: Mapping, ground: PeopleGround): PeoplePlan =>
+  atOnce(planPeopleInSlices(table, mapping, ground))
+
+/** The same in slices. */
+export function* planPeopleInSlices(
+  table: Table,
+  mapping: Mapping,
+  ground: PeopleGround,
+): Slices<PeoplePlan> {
   const problems: Problem[] = []
   const people: PlannedPerson[] = []
   const known = new Map(ground.known.map((person) => [person.countyRef, person]))
   const rowOf = new Map<string, number>()
+  let read = 0
   for (const cells of readRows('people', table, mapping, problems)) {
+    if (read++ % SLICE === 0) yield
     const values = readPerson(cells, ground)
     if (values === null) continue
     const before = rowOf.get(values.countyRef)
@@ -285,10 +299,13 @@ export function planPeople(table: Table, mapping: Mapping, ground: PeopleGround)
       values,
     })
   }
-  return { people, problems, duplicates: duplicatesOf(people, ground.known) }
+  return { people, problems, duplicates: yield* duplicatesOf(people, ground.known) }
 }
 
-function duplicatesOf(people: readonly PlannedPerson[], known: readonly KnownPerson[]): DuplicateFound[] {
+function* duplicatesOf(
+  people: readonly PlannedPerson[],
+  known: readonly KnownPerson[],
+): Slices<DuplicateFound[]> {
   const somebody = (key: string, of: PlannedPerson['values']): Somebody => ({
     key,
     givenName: of.givenName,
@@ -301,10 +318,11 @@ function duplicatesOf(people: readonly PlannedPerson[], known: readonly KnownPer
   const fresh = people.filter((p) => p.action === 'create')
   const there = known.filter((person) => person.mergedIntoId === null)
   const refOf = new Map(there.map((person) => [`k${person.id}`, person.countyRef]))
-  return likelyPairs(
+  const pairs = yield* comparePairs(
     fresh.map((p) => somebody(`r${p.row}`, p.values)),
     there.map((person) => somebody(`k${person.id}`, person)),
-  ).map(({ first, second, nameSimilarity, agree }) => {
+  )
+  return pairs.map(({ first, second, nameSimilarity, agree }) => {
     const rows = [first, second].filter((key) => key[0] === 'r').map((key) => Number(key.slice(1)))
     return {
       row: Math.max(...rows),

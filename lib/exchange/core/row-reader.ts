@@ -142,7 +142,7 @@ export class RowReader {
     if (text === undefined) return null
     if (YES.has(text)) return true
     if (NO.has(text)) return false
-    this.error(field, 'Write yes or no.')
+    this.error(field, 'Write yes or no, or leave the cell empty.')
     return null
   }
 

@@ -1,3 +1,4 @@
+import { atOnce, type Slices } from '@/lib/kernel/slices'
 import { jaroWinkler } from './similarity'
 
 /** Who may be the same person twice. A list for somebody to look at, never a decision. */
@@ -30,6 +31,8 @@ const ALIKE_ADDRESS = 0.95
  *  Hernández & Stolfo 1995, SIGMOD, 127–138). */
 const LARGE_GROUP = 120
 const NEIGHBOURS = 20
+/** People read, or pairs compared, without a pause: a few milliseconds. */
+const SLICE = 1000
 
 const letters = (text: string) =>
   text
@@ -128,16 +131,26 @@ function compare(a: Plain, b: Plain): LikelyPair | null {
  *  leave it out for all with all). Alike names (Jaro–Winkler ≥ 0.92) with birth year, e-mail, telephone or address in
  *  common; or the same family name and initial with birth year and one more. Most agreements first. Blocking keeps it
  *  near O(n · log n): 30,000 with 30,000 take seconds. */
-export function likelyPairs(people: readonly Somebody[], known: readonly Somebody[] = []): LikelyPair[] {
-  const all = [...people, ...known].map(plain)
+export const likelyPairs = (people: readonly Somebody[], known: readonly Somebody[] = []): LikelyPair[] =>
+  atOnce(comparePairs(people, known))
+
+/** The same in slices. */
+export function* comparePairs(
+  people: readonly Somebody[],
+  known: readonly Somebody[] = [],
+): Slices<LikelyPair[]> {
+  const all: Plain[] = []
   const blocks = new Map<string, number[]>()
-  all.forEach((person, i) => {
-    for (const key of new Set(blocksOf(person))) {
-      const block = blocks.get(key)
-      if (block) block.push(i)
-      else blocks.set(key, [i])
+  for (const list of [people, known])
+    for (const person of list) {
+      const i = all.push(plain(person)) - 1
+      for (const key of new Set(blocksOf(all[i]!))) {
+        const block = blocks.get(key)
+        if (block) block.push(i)
+        else blocks.set(key, [i])
+      }
+      if (i % SLICE === 0) yield
     }
-  })
   const pairs = new Map<number, LikelyPair>()
   const tried = new Set<number>()
   for (const members of blocks.values()) {
@@ -153,6 +166,7 @@ export function likelyPairs(people: readonly Somebody[], known: readonly Somebod
         const pairKey = i * all.length + j
         if (tried.has(pairKey)) continue
         tried.add(pairKey)
+        if (tried.size % SLICE === 0) yield
         const pair = compare(all[i]!, all[j]!)
         if (pair) pairs.set(pairKey, pair)
       }

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest'
 import { FIELDS, IMPORT_KINDS, mappingProblems, suggestMapping } from '@/lib/exchange/core/fields'
-import { type KnownPerson, planPeople } from '@/lib/exchange/core/people'
+import { type KnownPerson, planPeople, planPeopleInSlices } from '@/lib/exchange/core/people'
 import { planPlaces, readPlaces } from '@/lib/exchange/core/places'
 import { readDate } from '@/lib/exchange/core/row-reader'
 import { planNominations, planService, planTraining } from '@/lib/exchange/core/service'
@@ -127,6 +127,20 @@ describe('the dry run of people', () => {
       [5, 'lon'],
     ])
     expect(people.map((p) => p.row)).toEqual([6])
+  })
+
+  it('pauses again and again on a long file, and finds the same', () => {
+    const rows = Array.from({ length: 3000 }, (_, i) => `#${i},Ana,Lee${i % 50},${1940 + (i % 60)}`)
+    const read = table(`id,first name,last name,birth year\n${rows.join('\n')}\n`)
+    const ground = { known: [], positions: POSITIONS, year: 2026 }
+    const mapping = suggestMapping('people', read.header)
+    const work = planPeopleInSlices(read, mapping, ground)
+    let pauses = 0
+    let step = work.next()
+    for (; !step.done; step = work.next()) pauses++
+    expect(pauses).toBeGreaterThan(5)
+    expect(step.value).toEqual(planPeople(read, mapping, ground))
+    expect(step.value.people).toHaveLength(3000)
   })
 
   it('allows people without coordinates', () => {

@@ -16,7 +16,7 @@ import { getImport, listFindings } from '@/lib/exchange/queries'
 import { importFile } from '@/lib/jobs/import-file'
 import { systemClock } from '@/lib/kernel/clock'
 import { useDatabase } from '@/tests/support/database'
-import { malformedFile } from '@/tests/support/malformed-files'
+import { MALFORMED_KINDS, malformedFile } from '@/tests/support/malformed-files'
 import { workbook } from '@/tests/support/workbook'
 import { actorWith, auditEvents, makeSmallCounty } from '../roster/support'
 
@@ -358,7 +358,7 @@ describe('malformed files', () => {
       ])
     const before = await image()
     const quiet: string[] = []
-    for (let seed = 0; seed < 49; seed++) {
+    for (let seed = 0; seed < MALFORMED_KINDS.length; seed++) {
       const file = await malformedFile(seed)
       if (file.what === 'thousands of entries') continue
       try {
