@@ -69,6 +69,7 @@ interface World {
   offer2: string
   issue: string
   key: string
+  message: string
   panel: string
   /** A marked quiz of the poll worker's, a question of it, and somebody else's appeal. */
   marked: string
@@ -720,7 +721,7 @@ const ACTIONS: Record<string, ActionRow> = {
     may: ['administrator'],
   },
   'app/(admin)/admin/[county]/outbox/actions.ts#sendAgainAction': {
-    fields: () => ({ county: 'larkmoor', messageId: randomUUID() }),
+    fields: (w) => ({ county: 'larkmoor', messageId: w.message }),
     may: ['administrator'],
   },
   'app/(admin)/admin/[county]/keys/actions.ts#withdrawKeyAction': {
@@ -1169,6 +1170,16 @@ beforeAll(async () => {
   const key = await db().issuerKey.create({
     data: { countyId: 'larkmoor', kid: 'test', publicKey: {}, createdAt: new Date(), retiredAt: new Date() },
   })
+  const message = await db().outboxMessage.create({
+    data: {
+      countyId: 'larkmoor',
+      kind: 'card-printed',
+      toAddress: 'a@example.org',
+      locale: 'en',
+      subject: '',
+      body: '',
+    },
+  })
   // One to revoke, one to hand out.
   const [toRevoke, toShow] = await Promise.all(
     ['TEST-TEST-TEST', 'TEST-TEST-SH0W'].map((serial, i) =>
@@ -1238,6 +1249,7 @@ beforeAll(async () => {
     certificate: toRevoke!.id,
     issue: toShow!.issues[0]!.id,
     key: key.id,
+    message: message.id,
     worker: people[0]!.id,
     otherWorker: people[1]!.id,
     election: next.id,
