@@ -5,7 +5,7 @@ import { type DayPart, overlap, partIn } from '@/lib/kernel/day-parts'
 import { distanceKm } from '@/lib/places/core/distance'
 import { prepareRoster } from '@/lib/roster/core/prepared'
 import { type RepairOption, repair } from '@/lib/roster/core/repair'
-import { latestRoster, loadSmallGround } from '@/lib/roster/facts'
+import { latestRoster, loadSmallGround, rulesOf } from '@/lib/roster/facts'
 import { RosterInstance, type RosterSeat } from '@/lib/roster/schema'
 import { readSpot, spotId } from '@/lib/roster/spot'
 import { crewsBindParty } from './facts-replacements'
@@ -26,6 +26,8 @@ export interface Replacement {
   /** One way, straight line; null: unknown or protected. */
   km: number | null
   addressProtected: boolean
+  /** Place on the newest list of a party that named them for this position; null: none, or the county asks all alike. */
+  nominatedAs: number | null
 }
 
 export interface Replacements {
@@ -87,7 +89,40 @@ export async function listReplacements(
   }))
   const ground = { ...whole, seats: [wanted, ...sitting.map((s) => s.spot)] }
   const options = ways(ground, wanted.id, sitting)
-  return { ...(await describe(actor, countyId, ground, wanted.id, options)), sameParty }
+  const found = await describe(actor, countyId, ground, wanted.id, options)
+  const ranks = await nominatedRanks(countyId, seat.position.key, found.free)
+  return {
+    // Whom a party named comes first, in its order; the rest as before.
+    free: found.free
+      .map((r) => ({ ...r, nominatedAs: ranks.get(r.id) ?? null }))
+      .sort((a, b) => (a.nominatedAs ?? Number.MAX_VALUE) - (b.nominatedAs ?? Number.MAX_VALUE))
+      .slice(0, SHOWN),
+    chains: found.chains,
+    sameParty,
+  }
+}
+
+/** Person → rank on the newest list that names them for a position, where the county asks the named first. */
+async function nominatedRanks(
+  countyId: string,
+  positionKey: string,
+  people: readonly { id: string }[],
+): Promise<Map<string, number>> {
+  if ((await rulesOf(db(), countyId)).nominated !== 'first') return new Map()
+  const rows = await db().nomination.findMany({
+    where: { countyId, positionKey },
+    select: { pollWorkerId: true, party: true, listedOn: true, rank: true },
+  })
+  const newest = new Map<string, string>()
+  for (const { party, listedOn } of rows)
+    if (listedOn > (newest.get(party) ?? '')) newest.set(party, listedOn)
+  const asked = new Set(people.map((p) => p.id))
+  return new Map(
+    rows
+      .filter((row) => row.listedOn === newest.get(row.party) && asked.has(row.pollWorkerId))
+      .sort((a, b) => b.rank - a.rank)
+      .map((row) => [row.pollWorkerId, row.rank]),
+  )
 }
 
 interface Sitting {
@@ -158,7 +193,7 @@ async function describe(
   ground: RosterInstance,
   seatId: string,
   options: RepairOption[],
-): Promise<Pick<Replacements, 'free' | 'chains'>> {
+): Promise<{ free: Omit<Replacement, 'nominatedAs'>[]; chains: string[] }> {
   const named = new Map(
     (
       await db().pollWorker.findMany({
@@ -193,7 +228,7 @@ async function describe(
   const nameOf = (id: string) => `${named.get(id)?.givenName} ${named.get(id)?.familyName}`
   const all = options
     .filter((o) => o.disturbed === 0)
-    .map((o): Replacement => {
+    .map((o): Omit<Replacement, 'nominatedAs'> => {
       const who = named.get(o.moves[0]!.personId)!
       const home = homeOf.get(who.id) ?? null
       const hidden = who.confidentialAddress && !mayRead
@@ -207,12 +242,12 @@ async function describe(
         addressProtected: who.confidentialAddress,
       }
     })
-  const isHidden = (r: Replacement) => r.addressProtected && !mayRead
+  const isHidden = (r: { addressProtected: boolean }) => r.addressProtected && !mayRead
   return {
     free: [
       ...all.filter((r) => !isHidden(r)),
       ...all.filter(isHidden).sort((a, b) => (a.name < b.name ? -1 : 1)),
-    ].slice(0, SHOWN),
+    ],
     chains: options
       .filter((o) => o.disturbed > 0 && !o.moves.some((m) => named.get(m.personId)?.confidentialAddress))
       .slice(0, 3)

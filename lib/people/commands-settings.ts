@@ -18,6 +18,12 @@ export const ServiceRulesInput = z.object({
     .trim()
     .refine((text) => text === '' || /^(1\d|2[0-5])$/.test(text), 'Give an age from 10 to 25, or nothing.')
     .transform((text) => (text === '' ? null : Number(text))),
+  studentsPerCrew: z
+    .string()
+    .trim()
+    .refine((text) => /^([0-4]?\d|50)?$/.test(text), 'Give a number from 0 to 50, or nothing.')
+    .transform((text) => (text === '' ? null : Number(text))),
+  nominated: ServiceRules.shape.nominated.unwrap(),
   residents: ServiceRules.shape.residents.unwrap(),
   citation: z.string().trim().max(500),
 })

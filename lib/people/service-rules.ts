@@ -6,6 +6,10 @@ export const ServiceRules = z.object({
   students: z.enum(['welcome', 'no']).default('welcome'),
   /** The age in years that a student must have. Only the year of birth is known: who may be old enough passes. */
   studentsFromAge: z.coerce.number().int().min(10).max(25).nullable().default(null),
+  /** Students in the crew of one place on one day, at most. Null: no such limit. */
+  studentsPerCrew: z.coerce.number().int().min(0).max(50).nullable().default(null),
+  /** Whether those whom a party named are asked first, in the order of its newest list, when somebody is replaced. */
+  nominated: z.enum(['alike', 'first']).default('alike'),
   residents: z.enum(['anyone', 'county']).default('anyone'),
   citation: z.string().trim().max(500).default(''),
 })

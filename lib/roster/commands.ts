@@ -10,6 +10,7 @@ import { atThatTime, halvesOf, partIn } from '@/lib/kernel/day-parts'
 import { AppError } from '@/lib/kernel/errors'
 import { assertSeen, type Draft, keep, lockElection, Mark, missing, openDraft } from './commands-draft'
 import { latestRoster, listMisplaced, loadSmallGround } from './facts'
+import { assertStudentsFit, listCrewFaults } from './facts-crews'
 import type { HalfOrFull } from './schema'
 import { partOf, readSpot, SpotId } from './spot'
 import { refusalOf } from './words'
@@ -159,6 +160,7 @@ export async function seatPerson(actor: Actor, input: z.output<typeof SeatPerson
     const others = sitting.filter((s) => s.pollWorkerId !== worker.id).map((s) => ({ ...s, seat }))
     await tx.seating.deleteMany({ where: { id: { in: [...sitting, ...elsewhere].map((s) => s.id) } } })
     await tx.seating.create({ data: rowOf(draft, seat, worker.id) })
+    await assertStudentsFit(tx, draft, [seat])
     for (const gone of [...elsewhere, ...others.slice(1)])
       await appendAudit(
         tx,
@@ -232,6 +234,7 @@ export async function swapSeats(actor: Actor, input: z.output<typeof SwapInput>)
     await tx.seating.createMany({
       data: [rowOf(draft, one, inOther.pollWorkerId), rowOf(draft, other, inOne.pollWorkerId)],
     })
+    await assertStudentsFit(tx, draft, [one, other])
     await keep(tx, actor, draft, {
       event: 'roster.swapped',
       subject: `election:${input.electionId}`,
@@ -276,6 +279,7 @@ export async function moveSeat(actor: Actor, input: z.output<typeof MoveInput>) 
     await tx.seating.delete({ where: { id: sitting.id } })
     await assertFree(tx, draft.id, sitting.pollWorker, to)
     await tx.seating.create({ data: rowOf(draft, to, sitting.pollWorkerId) })
+    await assertStudentsFit(tx, draft, [to])
     await appendAudit(
       tx,
       { chain: draft.countyId, actorAccountId: actor.accountId, at: systemClock.now() },
@@ -321,6 +325,13 @@ export async function publishRoster(actor: Actor, input: z.output<typeof Publish
     if (wrong.length > 0)
       throw new AppError('CONFLICT', {
         userMessage: `${wrong.length} ${wrong.length === 1 ? 'person sits' : 'people sit'} where they may not any more (certificate or availability). Change the seats marked “not allowed”, then publish.`,
+      })
+    const crowded = (
+      await listCrewFaults(tx, { id: roster.id, countyId, electionId: input.electionId })
+    ).filter((fault) => fault.kind === 'students')
+    if (crowded.length > 0)
+      throw new AppError('CONFLICT', {
+        userMessage: `${crowded.length} ${crowded.length === 1 ? 'crew has' : 'crews have'} more students than your county lets serve together (the board names them). Move some of them, then publish.`,
       })
     const [filled, seats] = [
       await countFilled(tx, roster.id),

@@ -250,7 +250,16 @@ export async function loadSmallGround(
     listExclusionFacts(tx, of, dates),
     seat ? rulesOf(tx, seat.countyId) : serviceRulesOf({}),
   ])
-  return buildInstance({ seats, places, people, exclusions, rules, spans, seated: [] })
+  // How many students a crew may have is asked of the crew, not of one person (facts-crews.ts).
+  return buildInstance({
+    seats,
+    places,
+    people,
+    exclusions,
+    rules: { ...rules, studentsPerCrew: null },
+    spans,
+    seated: [],
+  })
 }
 
 /** Certificates aside, what keeps `"PollWorker" w` from taking a part of the day of `"Seat" s`: the conditions of core/eligibility.ts as

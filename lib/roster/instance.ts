@@ -66,6 +66,48 @@ export interface InstanceFacts {
   seated: readonly SeatedFacts[]
 }
 
+/** Where each student may sit, so that no crew can get more than the county lets serve together: one place each, the
+ *  nearest that still has room, those who are locked somewhere first. Nobody is told of where the rule has no limit.
+ *  Straight lines in degrees are near enough to compare. O(students × places). */
+export function studentPlaces(facts: InstanceFacts): Map<string, string | null> {
+  const most = facts.rules.studentsPerCrew
+  const chosen = new Map<string, string | null>()
+  if (most === null) return chosen
+  const placeOfSeat = new Map(facts.seats.map((seat) => [seat.id, seat.placeId]))
+  const lockedAt = new Map(
+    facts.seated.filter((s) => s.locked).map((s) => [s.personId, placeOfSeat.get(s.seatId) ?? null]),
+  )
+  const withSeats = new Set(facts.seats.map((seat) => seat.placeId))
+  const open = facts.places.filter((place) => withSeats.has(place.id))
+  const certified = new Set(facts.spans.map((span) => span.personId))
+  const conflicts = new Set(
+    facts.exclusions.flatMap((e) => (e.placeId === null ? [] : [`${e.personId} ${e.placeId}`])),
+  )
+  const taken = new Map<string, number>()
+  const students = facts.people.filter((p) => p.student && certified.has(p.id))
+  const inOrder = [
+    ...students.filter((p) => lockedAt.has(p.id)),
+    ...students.filter((p) => !lockedAt.has(p.id)),
+  ]
+  for (const person of inOrder) {
+    const apart = (place: { lat: number; lon: number }) =>
+      person.homeLat === null || person.homeLon === null
+        ? 0
+        : (place.lat - person.homeLat) ** 2 +
+          ((place.lon - person.homeLon) * Math.cos((person.homeLat * Math.PI) / 180)) ** 2
+    let best: { id: string; apart: number } | null = null
+    for (const place of open) {
+      if ((taken.get(place.id) ?? 0) >= most || conflicts.has(`${person.id} ${place.id}`)) continue
+      const away = apart(place)
+      if (best === null || away < best.apart) best = { id: place.id, apart: away }
+    }
+    const place = lockedAt.get(person.id) ?? best?.id ?? null
+    if (place !== null) taken.set(place, (taken.get(place) ?? 0) + 1)
+    chosen.set(person.id, place)
+  }
+  return chosen
+}
+
 /** What keeps each person from serving, by the election's days. */
 function barriers(facts: InstanceFacts, dates: readonly CivilDate[]) {
   const own = new Map<string, ExclusionFacts[]>()
@@ -104,6 +146,8 @@ export function buildInstance(facts: InstanceFacts): RosterInstance {
   }
   const seatings = facts.seated.map(({ locked, ...seating }) => ({ locked, seating }))
   const barrierOf = barriers(facts, dates)
+  const studentAt = studentPlaces(facts)
+  const placesBut = (id: string | null) => facts.places.flatMap((p) => (p.id === id ? [] : [p.id]))
   return RosterInstance.parse({
     people: facts.people.map((person) => {
       const shift = dayPartOf(person.offersShift)
@@ -121,7 +165,9 @@ export function buildInstance(facts: InstanceFacts): RosterInstance {
         languages: person.languages,
         experience: person.electionsServed,
         excluded: !person.active || (dates.length > 0 && barred.dates.length === dates.length),
-        excludedPlaces: barred.places,
+        excludedPlaces: studentAt.has(person.id)
+          ? [...new Set([...barred.places, ...placesBut(studentAt.get(person.id)!)])]
+          : barred.places,
         maxTravelKm: person.maxTravelKm,
       }
     }),

@@ -695,6 +695,8 @@ const ACTIONS: Record<string, ActionRow> = {
       countyId: 'larkmoor',
       students: 'welcome',
       studentsFromAge: '16',
+      studentsPerCrew: '2',
+      nominated: 'alike',
       residents: 'anyone',
       citation: '',
     }),

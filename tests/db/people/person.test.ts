@@ -218,6 +218,8 @@ describe('pay', () => {
       countyId: c.countyId,
       students: 'no',
       studentsFromAge: '',
+      studentsPerCrew: '',
+      nominated: 'alike',
       residents: 'county',
       citation: 'Code 1',
     })

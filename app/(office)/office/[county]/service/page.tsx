@@ -60,6 +60,23 @@ export default async function ServicePage({ params }: { params: Promise<{ county
               inputMode="numeric"
               defaultValue={String(rules.studentsFromAge ?? '')}
             />
+            <Field
+              name="studentsPerCrew"
+              label="Students in one crew, at most"
+              hint="Of one place on one day; empty: no such rule."
+              inputMode="numeric"
+              defaultValue={String(rules.studentsPerCrew ?? '')}
+            />
+            <Choice
+              name="nominated"
+              label="Whom a party named"
+              hint="When somebody has to be replaced."
+              options={[
+                ['alike', 'is asked like anybody else'],
+                ['first', 'is asked first, in the order of the party’s newest list'],
+              ]}
+              defaultValue={rules.nominated}
+            />
             <Choice
               name="residents"
               label="Residence"

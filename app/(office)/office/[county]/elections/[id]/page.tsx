@@ -3,6 +3,7 @@ import { requireActor } from '@/lib/auth/session'
 import { areaIn } from '@/lib/places/core/area'
 import { type BoardPlace, getBoard } from '@/lib/roster/queries'
 import { listChanges } from '@/lib/roster/queries-changes'
+import { getCrewFaults } from '@/lib/roster/queries-crews'
 import { getMoving } from '@/lib/roster/queries-move'
 import { saidOf } from '@/lib/roster/words'
 import { orNotFound } from '@/lib/web/or-not-found'
@@ -27,6 +28,8 @@ import { RunPanel } from './run-panel'
 export const metadata = { title: 'Roster' }
 
 type Search = FilterSearch & Partial<Record<'said' | 'seen' | 'move' | 'to', string>>
+
+const MOST_FAULTS = 10
 
 export default async function BoardPage({
   params,
@@ -61,6 +64,7 @@ export default async function BoardPage({
     listChanges(actor, county, id, null),
     search.said === 'stale' && search.seen ? listChanges(actor, county, id, search.seen) : null,
   ])
+  const faults = await getCrewFaults(actor, head)
   const base = `/office/${county}/elections/${id}`
   const seats = places.reduce((sum, p) => sum + p.seats, 0)
   const filled = places.reduce((sum, p) => sum + p.filled, 0)
@@ -108,6 +112,25 @@ export default async function BoardPage({
             certificate does not cover the day, or they are not available.{' '}
             <a href={`${base}?show=misplaced#crews`}>Show these seats</a>
           </p>
+        </Notice>
+      )}
+      {faults.length > 0 && (
+        <Notice kind={faults.some((fault) => fault.kind === 'students') ? 'bad' : 'warn'}>
+          <p>{count(faults.length, 'crew is', 'crews are')} not as your county’s rules ask:</p>
+          <ul>
+            {faults.slice(0, MOST_FAULTS).map((fault) => (
+              <li key={`${fault.placeId} ${fault.servesOn} ${fault.kind} ${fault.party}`}>
+                <a href={`${base}?place=${fault.placeId}#crews`}>
+                  {fault.placeCode} {fault.placeName}
+                </a>
+                {fault.servesOn !== head.heldOn && `, ${dateText(fault.servesOn, 'short')}`}:{' '}
+                {fault.kind === 'students'
+                  ? `${count(fault.people, 'student')}; at most ${fault.most} may serve together.`
+                  : `${fault.people} of party ${fault.party}; at most ${fault.most} of a crew of this size may be of one party.`}
+              </li>
+            ))}
+          </ul>
+          {faults.length > MOST_FAULTS && <p>and {faults.length - MOST_FAULTS} more.</p>}
         </Notice>
       )}
       <div className="board-top">

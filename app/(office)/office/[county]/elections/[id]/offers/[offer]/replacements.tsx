@@ -102,6 +102,7 @@ const List = ({
                 ? 'address protected, no distance shown'
                 : 'home not known'}
             ; {count(person.electionsServed, 'election')} served
+            {person.nominatedAs !== null && `; number ${person.nominatedAs} on a party’s list`}
             {person.phone && `; ${person.phone}`}
           </span>
         </div>
