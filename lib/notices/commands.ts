@@ -7,6 +7,7 @@ import { systemClock } from '@/lib/kernel/clock'
 import { AppError } from '@/lib/kernel/errors'
 import { QuietHours } from './core/quiet-hours'
 import { enqueueSending } from './queue'
+import { NO_SERVER } from './send'
 import { SECRET_KINDS } from './templates'
 
 export const QuietHoursInput = QuietHours.extend({ countyId: z.string().min(1).max(100) })
@@ -33,8 +34,8 @@ export async function setQuietHours(actor: Actor, input: z.output<typeof QuietHo
 
 export const SendAgainInput = z.object({ messageId: z.uuid() })
 
-/** Sends a message again of which it isn't known whether it arrived: its reader may get it twice, and a person decided
- *  so. @throws AppError NOT_FOUND, FORBIDDEN, CONFLICT */
+/** Sends a message of which it isn't known whether it arrived (its reader may get it twice, and a person decided so), or
+ *  one that was only shown because no mail server was set. @throws AppError NOT_FOUND, FORBIDDEN, CONFLICT */
 export async function sendAgain(actor: Actor, countyId: string | null, messageId: string): Promise<void> {
   assertCan(actor, 'retryJobs', countyId)
   await transaction(async (tx) => {
@@ -45,7 +46,7 @@ export async function sendAgain(actor: Actor, countyId: string | null, messageId
         userMessage: 'A code is not sent again. The person asks for a new one.',
       })
     const { count } = await tx.outboxMessage.updateMany({
-      where: { id: messageId, uncertain: true },
+      where: { id: messageId, OR: [{ uncertain: true }, { lastError: NO_SERVER }] },
       data: { uncertain: false, failedAt: null, lastError: null },
     })
     if (count === 0)

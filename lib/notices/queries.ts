@@ -2,6 +2,8 @@ import type { Actor } from '@/lib/auth/actor'
 import { assertCan, can } from '@/lib/auth/permissions'
 import { db } from '@/lib/db/client'
 import { env } from '@/lib/env'
+import type { OutboxMessage } from '@/prisma/client/client'
+import { NO_SERVER } from './send'
 import { SECRET_KINDS } from './templates'
 import { withoutAnswerLink } from './templates-offers'
 
@@ -20,8 +22,19 @@ export interface OutboxSummary {
   sentAt: Date | null
   attempts: number
   lastError: string | null
-  /** It may be sent again: it isn't known whether it arrived, and what it says still helps. */
+  /** It may be sent (again): it isn't known whether it arrived, or no mail server was set; and it holds no code. */
   maySendAgain: boolean
+}
+
+function stateOf(
+  row: Pick<OutboxMessage, 'sentAt' | 'failedAt' | 'sendingAt' | 'uncertain' | 'lastError'>,
+  sends: boolean,
+): OutboxSummary['state'] {
+  if (row.sentAt) return 'sent'
+  if (row.failedAt && row.lastError === NO_SERVER) return 'shown-only'
+  if (row.failedAt) return row.uncertain ? 'uncertain' : 'failed'
+  if (row.sendingAt) return 'sending'
+  return sends ? 'waiting' : 'shown-only'
 }
 
 /** The newest messages of a county (null: of the state office), 100 at a time, before an id.
@@ -46,20 +59,13 @@ export async function listOutbox(
     subject: row.subject,
     body: !sends ? row.body : SECRET_KINDS.has(row.kind) ? null : withoutAnswerLink(row.body),
     createdAt: row.createdAt,
-    state: row.sentAt
-      ? 'sent'
-      : row.failedAt
-        ? row.uncertain
-          ? 'uncertain'
-          : 'failed'
-        : row.sendingAt
-          ? 'sending'
-          : sends
-            ? 'waiting'
-            : 'shown-only',
+    state: stateOf(row, sends),
     sentAt: row.sentAt,
     attempts: row.attempts,
-    lastError: row.lastError,
-    maySendAgain: row.uncertain && !SECRET_KINDS.has(row.kind) && can(actor, 'retryJobs', countyId),
+    lastError: row.lastError === NO_SERVER ? null : row.lastError,
+    maySendAgain:
+      (row.uncertain || (sends && row.lastError === NO_SERVER)) &&
+      !SECRET_KINDS.has(row.kind) &&
+      can(actor, 'retryJobs', countyId),
   }))
 }

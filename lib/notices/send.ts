@@ -21,6 +21,8 @@ export type SendOutcome =
 export const SENDING_ENDS_AFTER_MS = 15 * 60_000
 const BLANKED = '(The code was sent and is not kept.)'
 
+/** Why a message was only shown: marks it for good, whatever is set later. */
+export const NO_SERVER = 'No mail server was set.'
 const LOST = 'The process that sent it ended before it could write down the mail server’s answer.'
 
 /** Message ids whose text was asked for by a connection. */
@@ -77,11 +79,17 @@ async function quietTimeOf(id: string): Promise<Date | null> {
  *  harm than a message that staff see as uncertain. The message is claimed in the database first; one whose fate is
  *  unknown (no answer after its text, or the process died) is given up as uncertain, and only a person sends it again.
  *  Its Message-ID is the same each time, so that a mailbox can tell that two are one.
- *  Without SMTP_URL the message stays in the outbox for its page to show.
+ *  Without SMTP_URL the message stays in the outbox for its page to show, and is not sent later by itself.
  *  @throws Error where another try is worth while: the queue then tries again later. */
 export async function sendNotice(id: string): Promise<SendOutcome> {
   const url = env().SMTP_URL
-  if (!url) return { status: 'shown-in-outbox' }
+  if (!url) {
+    await db().outboxMessage.updateMany({
+      where: { id, sentAt: null, failedAt: null, sendingAt: null },
+      data: { failedAt: systemClock.now(), lastError: NO_SERVER },
+    })
+    return { status: 'shown-in-outbox' }
+  }
   const until = await quietTimeOf(id)
   if (until) {
     await db().$transaction((tx) => enqueueSending(tx, id, { runAt: until }))

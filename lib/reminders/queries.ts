@@ -5,8 +5,10 @@ import { systemClock } from '@/lib/kernel/clock'
 import { type CivilDate, civilDateAt } from '@/lib/kernel/dates'
 import { AppError } from '@/lib/kernel/errors'
 import { type QuietHours, quietHoursOf } from '@/lib/notices/core/quiet-hours'
+import { NO_SERVER } from '@/lib/notices/send'
 import { officeValues } from '@/lib/offers/facts'
 import { reachOf } from '@/lib/people/reach'
+import type { OutboxMessage, Reminder } from '@/prisma/client/client'
 import { countIn, type TimeBin, timeBins } from './core/time-bins'
 import { type Lapse, lapsesByWorker, listLapses, onceKeyOf, REMINDED } from './facts'
 
@@ -234,14 +236,29 @@ export type ReminderState =
   | 'waiting'
   | 'sent'
   | 'refused'
+  /** No mail server was set. */
+  | 'unsent'
   | 'uncertain'
   | 'letter'
   | 'returned'
   | 'unreachable'
 
-/** Paper is the way to this person: by choice, or because mail was refused or may not have arrived. */
+function stateOf(
+  reminder: Pick<Reminder, 'returnedAt' | 'channel'>,
+  message?: Pick<OutboxMessage, 'sentAt' | 'failedAt' | 'uncertain' | 'lastError'>,
+): ReminderState {
+  if (reminder.returnedAt) return 'returned'
+  if (reminder.channel === 'none') return 'unreachable'
+  if (reminder.channel === 'letter') return 'letter'
+  if (message?.sentAt) return 'sent'
+  if (!message?.failedAt) return 'waiting'
+  if (message.uncertain) return 'uncertain'
+  return message.lastError === NO_SERVER ? 'unsent' : 'refused'
+}
+
+/** Paper is the way to this person: by choice, or because mail was refused, never left or may not have arrived. */
 export const getsLetter = ({ state, hasAddress }: ReminderRow): boolean =>
-  hasAddress && (state === 'letter' || state === 'refused' || state === 'uncertain')
+  hasAddress && ['letter', 'refused', 'unsent', 'uncertain'].includes(state)
 
 export interface ReminderRow {
   id: string
@@ -313,19 +330,7 @@ export async function getBatchOrThrow(actor: Actor, countyId: string, batchId: s
   const accountName = (id: string) => accounts.find((a) => a.id === id)?.name ?? 'somebody'
   const rows = batch.reminders.map((r): ReminderRow => {
     const message = r.outboxMessageId ? messageOf.get(r.outboxMessageId) : undefined
-    const state: ReminderState = r.returnedAt
-      ? 'returned'
-      : r.channel === 'none'
-        ? 'unreachable'
-        : r.channel === 'letter'
-          ? 'letter'
-          : message?.failedAt
-            ? message.uncertain
-              ? 'uncertain'
-              : 'refused'
-            : message?.sentAt
-              ? 'sent'
-              : 'waiting'
+    const state = stateOf(r, message)
     const calls = r.pollWorker.contacts.filter((c) => c.at >= r.createdAt)
     return {
       id: r.id,
@@ -338,7 +343,7 @@ export async function getBatchOrThrow(actor: Actor, countyId: string, batchId: s
       why: state === 'refused' || state === 'uncertain' ? (message?.lastError ?? null) : null,
       calls: calls.map((c) => ({ outcome: c.outcome, note: c.note, at: c.at, by: accountName(c.accountId) })),
       toReach:
-        ['refused', 'uncertain', 'returned', 'unreachable'].includes(state) &&
+        ['refused', 'unsent', 'uncertain', 'returned', 'unreachable'].includes(state) &&
         !calls.some((c) => c.outcome === 'reached'),
     }
   })

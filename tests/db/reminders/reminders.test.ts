@@ -5,6 +5,7 @@ import { transaction } from '@/lib/db/transaction'
 import { addMonths } from '@/lib/kernel/dates'
 import { setQuietHours } from '@/lib/notices/commands'
 import { QuietHours } from '@/lib/notices/core/quiet-hours'
+import { sendNotice } from '@/lib/notices/send'
 import { lettersPdf } from '@/lib/papers/letter'
 import {
   askForReminders,
@@ -184,7 +185,14 @@ describe('a batch of reminders', () => {
     expect(await names()).toContain('Correo uncertain')
     await db().outboxMessage.updateMany({
       where: { toAddress: 'correo@example.org' },
-      data: { failedAt: null, uncertain: false, lastError: null },
+      data: { uncertain: false, failedAt: null, lastError: null },
+    })
+    const [correo] = await db().outboxMessage.findMany({ where: { toAddress: 'correo@example.org' } })
+    expect(await sendNotice(correo!.id)).toEqual({ status: 'shown-in-outbox' })
+    expect(await names()).toContain('Correo unsent')
+    await db().outboxMessage.update({
+      where: { id: correo!.id },
+      data: { sentAt: new Date(), failedAt: null, lastError: null },
     })
     const call = { workerId: ids.Nowhere!, outcome: 'no-answer' as const, note: '' }
     await expect(recordCall(county.stranger, call)).rejects.toMatchObject({ code: 'NOT_FOUND' })

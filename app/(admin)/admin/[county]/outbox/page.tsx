@@ -18,7 +18,7 @@ const STATES = {
   sent: ['sent', 'good'],
   failed: ['✕ not sent', 'bad'],
   uncertain: ['? it isn’t known whether it arrived', 'warn'],
-  'shown-only': ['only shown here', 'info'],
+  'shown-only': ['only shown here: no mail server was set', 'info'],
 } as const
 
 export default async function OutboxPage({
@@ -67,11 +67,13 @@ export default async function OutboxPage({
                 <input type="hidden" name="county" value={county} />
                 <input type="hidden" name="messageId" value={message.id} />
                 <p>
-                  It is not sent again by itself, so that nobody is written to twice. Ask the person, or send
-                  it again: they may then have it twice.
+                  {message.state === 'uncertain'
+                    ? 'It is not sent again by itself, so that nobody is written to twice. Ask the person, or send it again: they may then have it twice.'
+                    : 'It is not sent by itself now that a mail server is set. Send it if it still holds.'}
                 </p>
                 <button type="submit">
-                  Send it again<span className="only-heard">: {message.subject}</span>
+                  {message.state === 'uncertain' ? 'Send it again' : 'Send it now'}
+                  <span className="only-heard">: {message.subject}</span>
                 </button>
               </ActionForm>
             )}

@@ -1,6 +1,7 @@
 import { ActionForm, Field } from '@/app/ui/action-form'
 import { Empty, Figures, Notice, TableBox, Tag } from '@/app/ui/notice'
 import { requireActor } from '@/lib/auth/session'
+import { env } from '@/lib/env'
 import { getReminders } from '@/lib/reminders/queries'
 import { orNotFound } from '@/lib/web/or-not-found'
 import { CountyNav } from '../../../parts/county-nav'
@@ -52,6 +53,14 @@ export default async function RemindersPage({ params }: { params: Promise<{ coun
               { name: 'written to before', value: plan.before },
             ]}
           />
+          {!env().SMTP_URL && plan.mail > 0 && (
+            <Notice kind="warn">
+              <p>
+                No mail server is set (SMTP_URL), so no e-mail leaves the house: whoever has an address gets a
+                letter instead, and the others are listed to be called.
+              </p>
+            </Notice>
+          )}
           {view.officePhone === '' && (
             <Notice kind="warn">
               <p>

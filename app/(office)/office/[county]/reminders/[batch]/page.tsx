@@ -24,6 +24,7 @@ const STATES: Record<ReminderState, [words: string, kind: 'info' | 'good' | 'war
   waiting: ['… e-mail waits', 'info'],
   sent: ['✓ e-mail sent', 'good'],
   refused: ['✕ e-mail refused', 'bad'],
+  unsent: ['✕ e-mail not sent: no mail server', 'bad'],
   uncertain: ['? e-mail may not have arrived', 'warn'],
   letter: ['✉ letter', 'info'],
   returned: ['✕ letter came back', 'bad'],
@@ -65,8 +66,8 @@ export default async function BatchPage({ params }: { params: Promise<{ county: 
       {!env().SMTP_URL && batch.mail > 0 && (
         <Notice kind="warn">
           <p>
-            No mail server is set (SMTP_URL), so no e-mail leaves the house: an administrator can read them in
-            the outbox.
+            No mail server is set (SMTP_URL), so no e-mail leaves the house. Whoever has an address gets a
+            letter instead; call the others.
           </p>
         </Notice>
       )}
@@ -74,7 +75,7 @@ export default async function BatchPage({ params }: { params: Promise<{ county: 
         items={[
           { name: 'e-mails sent', value: inState('sent') },
           { name: 'waiting', value: inState('waiting') },
-          { name: 'refused', value: inState('refused') },
+          { name: 'refused or not sent', value: inState('refused') + inState('unsent') },
           ...(inState('uncertain') > 0 ? [{ name: 'uncertain', value: inState('uncertain') }] : []),
           { name: 'letters', value: inState('letter') },
           { name: 'letters came back', value: inState('returned') },
@@ -87,8 +88,8 @@ export default async function BatchPage({ params }: { params: Promise<{ county: 
             {count(batch.printable, 'letter', 'letters')} as PDF
           </a>{' '}
           <span className="quiet">
-            One page each, made for window envelopes; also to those whose e-mail was refused or may not have
-            arrived.
+            One page each, made for window envelopes; also to those whose e-mail was refused, not sent or may
+            not have arrived.
           </span>
         </p>
       )}
