@@ -28,7 +28,11 @@ export async function enterAppeal(actor: Actor, input: z.output<typeof AppealInp
   })
 }
 
-export const AppealForInput = AppealInput.extend({ countyId: z.string().max(60), askedOn: CivilDateInput })
+export const AppealForInput = AppealInput.extend({
+  countyId: z.string().max(60),
+  questionId: z.string('Choose the question.').pipe(Id),
+  askedOn: CivilDateInput,
+})
 
 /** The same for somebody who asked a trainer or the office instead of a screen, on this day.
  *  @throws AppError NOT_FOUND, FORBIDDEN, INVALID_INPUT, CONFLICT */

@@ -269,9 +269,10 @@ function answersOf(
               ? 'Write every letter of this question once, in the person’s order; leave it empty where some are missing.'
               : 'Write letters that stand at this question, each once.'
   }
-  if (Object.keys(fields).length > 0)
+  const count = Object.keys(fields).length
+  if (count > 0)
     throw new AppError('INVALID_INPUT', {
-      userMessage: `${Object.keys(fields).length} answers can’t be read. Nothing was saved yet.`,
+      userMessage: `${count === 1 ? '1 answer' : `${count} answers`} can’t be read. Nothing was saved yet.`,
       fields,
     })
   return answers

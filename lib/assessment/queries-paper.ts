@@ -16,7 +16,7 @@ export const doubleEntryIn = (county: { settings: unknown }): boolean =>
   (county.settings as { paperDoubleEntry?: boolean } | null)?.paperDoubleEntry === true
 
 /** Why a form is withdrawn. */
-export const WithdrawnWhy = z.enum(['spoiled', 'lost', 'not-needed'])
+export const WithdrawnWhy = z.enum(['spoiled', 'lost', 'not-needed'], { error: 'Say which it is.' })
 
 const WITHDRAWN_WORDS: Record<z.infer<typeof WithdrawnWhy>, string> = {
   spoiled: 'the sheet is spoiled',

@@ -212,6 +212,10 @@ const PAGES: Record<string, [Who, (w: World) => string]> = {
     'clerk',
     () => '/training/larkmoor/quizzes/polls-basics/appeals',
   ],
+  '(training)/training/[county]/quizzes/[quiz]/design/page.tsx': [
+    'trainer',
+    () => '/training/larkmoor/quizzes/polls-basics/design?subject=check-in',
+  ],
   '(training)/training/[county]/quizzes/[quiz]/appeals/enter/page.tsx': [
     'trainer',
     () => '/training/larkmoor/quizzes/polls-basics/appeals/enter',

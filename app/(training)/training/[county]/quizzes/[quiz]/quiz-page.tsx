@@ -12,7 +12,7 @@ export const QuizPage = ({
 }: {
   county: { id: string; name: string }
   quiz: { id: string; name: string }
-  here?: 'figures' | 'pass-mark' | 'paper' | 'appeals'
+  here?: 'figures' | 'design' | 'pass-mark' | 'paper' | 'appeals'
   title?: string
   openAppeals?: number
   children: ReactNode
@@ -37,6 +37,7 @@ export const QuizPage = ({
       <nav aria-label="This quiz" className="no-print">
         <ul className="training-nav">
           {link('figures', base, 'Figures')}
+          {link('design', `${base}/design`, 'Design and questions')}
           {link('pass-mark', `${base}/pass-mark`, 'Pass mark')}
           {link('paper', `${base}/paper`, 'On paper')}
           {link('appeals', `${base}/appeals`, openAppeals > 0 ? `Appeals (${openAppeals} open)` : 'Appeals')}

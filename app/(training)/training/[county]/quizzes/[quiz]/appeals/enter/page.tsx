@@ -1,5 +1,5 @@
 import { dateText } from '@/app/(office)/parts/words'
-import { ActionForm, Field, Tick } from '@/app/ui/action-form'
+import { ActionForm, Field, FieldError, Tick } from '@/app/ui/action-form'
 import { Notice } from '@/app/ui/notice'
 import { type AppealForPage, getAppealForPage } from '@/lib/assessment/queries-appeal-for'
 import { requireActor } from '@/lib/auth/session'
@@ -88,6 +88,7 @@ export default async function EnterAppealPage({
                   </span>
                 </label>
               ))}
+              <FieldError name="questionId" />
             </fieldset>
             <Field
               name="askedOn"
@@ -130,6 +131,7 @@ const Sittings = ({ page: { person, sittings, chosen } }: { page: AppealForPage 
             {s.passed ? 'passed' : 'not passed'}
             {s.onPaper && `, on paper (form ${s.mark})`}
           </a>
+          {s.attemptId === chosen?.attemptId && ' – shown below'}
         </li>
       ))}
     </ul>

@@ -1,4 +1,4 @@
-import { ActionForm, Field, Tick } from '@/app/ui/action-form'
+import { ActionForm, Field, FieldError, Tick } from '@/app/ui/action-form'
 import { Notice } from '@/app/ui/notice'
 import { SHEET_TEXTS, type SheetQuestion } from '@/lib/assessment/core/paper'
 import { getPaperFormOrThrow } from '@/lib/assessment/queries-paper'
@@ -140,6 +140,7 @@ const Withdraw = (form: { countyId: string; quizKey: string; attemptId: string }
           <Tick type="radio" name="why" value="not-needed" />
           <span>It isn’t needed any more</span>
         </label>
+        <FieldError name="why" />
       </fieldset>
       <Field name="note" label="What happened?" hint="May stay empty." autoComplete="off" maxLength={300} />
       <button type="submit">Withdraw the form</button>
