@@ -6,6 +6,8 @@ import type { HalfOrFull, RosterInstance, RosterPerson, RosterSeat } from '../sc
 export const WHOLE = 0
 export const MORNING = 1
 export const AFTERNOON = 2
+/** Of a whole-day seat: all of it or either half. */
+export const ANY = 3
 
 /** Party classes: 0 = first balance party, 1 = second, 2 = anything else. */
 export type PartyClass = 0 | 1 | 2
@@ -80,7 +82,17 @@ export function ineligibility(
   }
   const bits = availabilityBits(person, seat.date)
   const wanted =
-    seat.shift === 'full' ? (half === WHOLE ? 1 : half === MORNING ? 2 : 4) : half === MORNING ? 3 : 5
+    seat.shift === 'full'
+      ? half === ANY
+        ? 7
+        : half === WHOLE
+          ? 1
+          : half === MORNING
+            ? 2
+            : 4
+      : half === MORNING
+        ? 3
+        : 5
   if ((bits & wanted) === 0) return 'availability'
   if (!seat.languages.every((l) => person.languages.includes(l))) return 'language'
   if (!seat.skills.every((k) => person.skills.includes(k))) return 'skill'

@@ -4,14 +4,18 @@
  *  least one seat of the group stays empty, whoever sits where (Hall 1935). It is found by following chains of
  *  changes from the empty seat: if no chain ends at a free person or at a seat of a later priority, what was reached
  *  is the witness. O(arcs reached). */
+import { holdsOn } from '@/lib/kernel/spans'
+import type { RosterInstance, RosterPerson, RosterSeat } from '../schema'
 import {
   AFTERNOON,
+  ANY,
   halfCode,
   halfName,
   type Ineligibility,
   ineligibility,
   MORNING,
   metresBetween,
+  SHIFT,
   WHOLE,
 } from './eligibility'
 import type { Model } from './model'
@@ -54,8 +58,6 @@ export interface SeatExplanation {
 }
 
 interface Reach {
-  seats: number[]
-  units: number[]
   /** A free unit reached, or −1. */
   free: number
   /** A filled seat of a later class reached, or −1. */
@@ -64,21 +66,14 @@ interface Reach {
   via: Int32Array
 }
 
-/** Follows chains from a seat over arcs of the given kinds. `slot`: which occupant holds a seat in this half. */
-function reach(prepared: Prepared, seat: number, kinds: number, second: boolean): Reach {
-  const { model, state } = prepared
-  const occupantOf = (s: number) => (second && state.second[s]! >= 0 ? state.second[s]! : state.first[s]!)
-  const usedHere = (unit: number): number => {
-    const s = state.seatOfUnit[unit]!
-    return s >= 0 && occupantOf(s) === unit ? s : -1
-  }
+/** Follows chains of whole-day people from a seat to a free person or a seat of a later class. */
+function reach({ model, state }: Prepared, seat: number): Reach {
   const via = new Int32Array(model.unitCount).fill(-1)
   const queue = [seat]
   const seen = new Uint8Array(model.seatCount)
   seen[seat] = 1
   // Seats of a group share their arcs: the first one reached has found all that the others could.
   const scanned = new Uint8Array(model.groupCount)
-  const units: number[] = []
   const firstClass = model.groupClass[model.seatGroup[seat]!]!
   for (let head = 0; head < queue.length; head++) {
     const s = queue[head]!
@@ -87,24 +82,191 @@ function reach(prepared: Prepared, seat: number, kinds: number, second: boolean)
     scanned[g] = 1
     for (let a = model.arcStart[g]!; a < model.arcStart[g + 1]!; a++) {
       const unit = model.arcUnit[a]!
-      if (via[unit]! >= 0 || ((1 << model.arcKind[a]!) & kinds) === 0) continue
+      if (via[unit]! >= 0 || model.arcKind[a] !== WHOLE) continue
       via[unit] = s
-      units.push(unit)
-      const holder = usedHere(unit)
-      // A half-day person who serves the other half elsewhere counts as a person of this group.
-      if (holder < 0) {
-        if (state.seatOfUnit[unit]! < 0) return { seats: queue, units, free: unit, later: -1, via }
-        continue
-      }
-      if (model.groupClass[model.seatGroup[holder]!]! > firstClass)
-        return { seats: queue, units, free: -1, later: holder, via }
+      const holder = state.seatOfUnit[unit]!
+      if (holder < 0) return { free: unit, later: -1, via }
+      if (state.first[holder] !== unit) continue
+      if (model.groupClass[model.seatGroup[holder]!]! > firstClass) return { free: -1, later: holder, via }
       if (!seen[holder]) {
         seen[holder] = 1
         queue.push(holder)
       }
     }
   }
-  return { seats: queue, units, free: -1, later: -1, via }
+  return { free: -1, later: -1, via }
+}
+
+/** Whom the seats of one group could take, seen from a roster. */
+interface Around {
+  /** Somebody who sits nowhere. */
+  free: boolean
+  /** Groups whose seats they hold; and of these seats those held by another kind of arc. */
+  groups: number[]
+  odd: number[]
+  /** Half-day people who serve the other half somewhere: they count as people of this group. */
+  others: number[]
+}
+
+interface Closed {
+  groups: number[]
+  seats: number[]
+  units: number[]
+}
+
+const aroundCache = new WeakMap<Prepared, Map<number, Map<number, Around>>>()
+
+/** The seats that chains from an empty one lead to, over arcs of the given kinds, and their people; null where a chain
+ *  ends at somebody free or at a seat of a later class. Whoever holds a seat could take another of its group, so a
+ *  group is reached whole. What is around a group is worked out once for a prepared roster.
+ *  `second`: of shared seats the afternoon's person counts, else the morning's. O(arcs of the groups met first). */
+function closedAround(prepared: Prepared, seat: number, kinds: number, second: boolean): Closed | null {
+  const { model, state } = prepared
+  const caches = aroundCache.get(prepared) ?? new Map<number, Map<number, Around>>()
+  aroundCache.set(prepared, caches)
+  const way = kinds * 2 + Number(second)
+  const cache = caches.get(way) ?? new Map<number, Around>()
+  caches.set(way, cache)
+  const occupantOf = (s: number) => (second && state.second[s]! >= 0 ? state.second[s]! : state.first[s]!)
+  const around = (g: number): Around => {
+    const known = cache.get(g)
+    if (known) return known
+    const found: Around = { free: false, groups: [], odd: [], others: [] }
+    const groups = new Set<number>()
+    for (let a = model.arcStart[g]!; a < model.arcStart[g + 1]!; a++) {
+      if (((1 << model.arcKind[a]!) & kinds) === 0) continue
+      const unit = model.arcUnit[a]!
+      const holder = state.seatOfUnit[unit]!
+      if (holder < 0) found.free = true
+      else if (occupantOf(holder) === unit) {
+        groups.add(model.seatGroup[holder]!)
+        if (!holdsBy(prepared, holder, unit, kinds)) found.odd.push(holder)
+      } else found.others.push(unit)
+    }
+    found.groups = [...groups]
+    cache.set(g, found)
+    return found
+  }
+  const start = model.seatGroup[seat]!
+  const firstClass = model.groupClass[start]!
+  const groups = [start]
+  const seen = new Set(groups)
+  for (const g of groups) {
+    const { free, groups: next } = around(g)
+    if (free) return null
+    for (const h of next) {
+      if (model.groupClass[h]! > firstClass) return null
+      if (seen.has(h)) continue
+      seen.add(h)
+      groups.push(h)
+    }
+  }
+  const seats = new Set([seat])
+  const units = new Set<number>()
+  const add = (s: number) => {
+    seats.add(s)
+    units.add(occupantOf(s))
+  }
+  for (const g of groups) {
+    for (const s of model.groupSeats[g]!)
+      if (occupantOf(s) >= 0 && holdsBy(prepared, s, occupantOf(s), kinds)) add(s)
+    for (const s of around(g).odd) add(s)
+    for (const unit of around(g).others) units.add(unit)
+  }
+  return { groups, seats: [...seats], units: [...units] }
+}
+
+/** Does somebody hold a seat by an arc of one of these kinds? Then chains that reach its group reach it. */
+function holdsBy({ model, state }: Prepared, seat: number, unit: number, kinds: number): boolean {
+  const g = model.seatGroup[seat]!
+  const kind =
+    model.groupShift[g] !== WHOLE || state.second[seat]! < 0
+      ? WHOLE
+      : state.second[seat] === unit
+        ? AFTERNOON
+        : MORNING
+  return ((1 << kind) & kinds) !== 0
+}
+
+/** Could somebody who is locked somewhere take one of these seats, or is one of them locked by half? If not, unlocking
+ *  changes nothing for them. */
+function locksTouch({ model, instance }: Prepared, closed: Closed): boolean {
+  if (model.locks.length === 0) return false
+  const kinds = new Map<string, RosterSeat[]>()
+  for (const g of closed.groups) {
+    const seat = instance.seats[model.groupSeats[g]![0]!]!
+    if (SHIFT[seat.shift] !== model.groupShift[g]) return true
+    const key = `${seat.certificate ?? ''}|${seat.date}`
+    const list = kinds.get(key)
+    if (list) list.push(seat)
+    else kinds.set(key, [seat])
+  }
+  for (const { person } of model.locks)
+    for (const seats of kinds.values()) {
+      const who = instance.people[person]!
+      const first = ineligibility(instance, who, seats[0]!, anyPart(seats[0]!))
+      if (first === 'certificate' || first === 'excluded') continue
+      if (seats.some((seat) => ineligibility(instance, who, seat, anyPart(seat)) === null)) return true
+    }
+  return false
+}
+
+/** All of a seat's shift or, of a whole-day seat, also one half. */
+const anyPart = (seat: RosterSeat): number => (seat.shift === 'full' ? ANY : halfCode(seat.shift))
+
+interface Holders {
+  /** People with the certificate on the date. */
+  people: RosterPerson[]
+  /** The others: excluded altogether; those with places where they mustn't serve; the rest. */
+  excluded: number
+  placed: RosterPerson[]
+  rest: number
+}
+
+const holdersCache = new WeakMap<RosterInstance, Map<string, Holders>>()
+
+function holdersOf(instance: RosterInstance, row: RosterSeat): Holders {
+  const caches = holdersCache.get(instance) ?? new Map<string, Holders>()
+  holdersCache.set(instance, caches)
+  const key = `${row.certificate ?? ''}|${row.date}`
+  let found = caches.get(key)
+  if (!found) {
+    found = { people: [], excluded: 0, placed: [], rest: 0 }
+    for (const person of instance.people)
+      if (
+        row.certificate === null ||
+        person.certificates.some((c) => c.key === row.certificate && holdsOn(c.spans, row.date))
+      )
+        found.people.push(person)
+      else if (person.excluded) found.excluded++
+      else if (person.excludedPlaces.length > 0) found.placed.push(person)
+      else found.rest++
+    caches.set(key, found)
+  }
+  return found
+}
+
+/** How many people each condition rules out for a seat (the first that does), and how many may take it or half of it. */
+function countRefusals(
+  { instance }: Prepared,
+  row: RosterSeat,
+): { certified: number; eligible: number; refused: SeatExplanation['refused'] } {
+  const holders = holdersOf(instance, row)
+  const refused: SeatExplanation['refused'] = {}
+  const count = (why: Ineligibility, n = 1) => {
+    if (n > 0) refused[why] = (refused[why] ?? 0) + n
+  }
+  let eligible = 0
+  for (const person of holders.people) {
+    const why = ineligibility(instance, person, row, anyPart(row))
+    if (why === null) eligible++
+    else count(why)
+  }
+  count('excluded', holders.excluded)
+  count('certificate', holders.rest)
+  for (const person of holders.placed)
+    count(person.excludedPlaces.includes(row.placeId) ? 'excluded-place' : 'certificate')
+  return { certified: holders.people.length, eligible, refused }
 }
 
 const personOf = (model: Model, unit: number) => model.instance.people[model.unitPerson[unit]!]!.id
@@ -144,29 +306,8 @@ export function explainSeat(prepared: Prepared, seatId: string): SeatExplanation
     chain: [],
   }
   if (model.seatLocked[seat] || state.first[seat]! >= 0) return answer
-  let certified = 0
-  const refused: Partial<Record<Ineligibility, number>> = {}
-  for (const person of instance.people) {
-    const why =
-      row.shift === 'full'
-        ? firstNull(
-            ineligibility(instance, person, row, WHOLE),
-            () => ineligibility(instance, person, row, MORNING),
-            () => ineligibility(instance, person, row, AFTERNOON),
-          )
-        : ineligibility(instance, person, row, halfCode(row.shift))
-    if (why === null) answer.eligible++
-    else refused[why] = (refused[why] ?? 0) + 1
-    if (
-      row.certificate === null ||
-      person.certificates.some(
-        (c) =>
-          c.key === row.certificate &&
-          c.spans.some((s) => s.from <= row.date && (s.until === null || row.date < s.until)),
-      )
-    )
-      certified++
-  }
+  const { certified, eligible, refused } = countRefusals(prepared, row)
+  answer.eligible = eligible
   answer.refused = refused
   if (certified === 0) return { ...answer, reason: 'nobody-certified' }
   if (answer.eligible === 0) return { ...answer, reason: 'nobody-eligible' }
@@ -179,37 +320,29 @@ export function explainSeat(prepared: Prepared, seatId: string): SeatExplanation
         [(1 << WHOLE) | (1 << AFTERNOON), true, 'afternoon'],
       ] as const)
     : ([[1 << WHOLE, false, 'full']] as const)
-  let closed: Reach | null = null
+  let closed: Closed | null = null
   for (const [kinds, second, half] of tries) {
-    const r = reach(prepared, seat, kinds, second)
-    if (r.free < 0 && r.later < 0) {
-      closed = r
+    closed = closedAround(prepared, seat, kinds, second)
+    if (closed) {
       answer.half = half
       break
     }
   }
   if (!closed) {
-    const whole = reach(prepared, seat, 1 << WHOLE, false)
-    const open = whole.free >= 0 || whole.later >= 0
-    if (!open) return { ...answer, reason: 'not-proven' }
+    if (closedAround(prepared, seat, 1 << WHOLE, false)) return { ...answer, reason: 'not-proven' }
+    const whole = reach(prepared, seat)
     const chain = chainOf(prepared, whole, seat)
     const hard = instance.rules.balance?.mode === 'hard'
     return { ...answer, reason: hard ? 'hard-balance' : 'could-be-filled', chain }
   }
   answer.seats = closed.seats.map((s) => instance.seats[s]!.id)
   answer.people = closed.units.map((u) => personOf(model, u))
-  if (instance.locks.length > 0) {
+  if (locksTouch(prepared, closed)) {
     const unlocked = withoutLocks(prepared)
-    const r = reach(unlocked, seat, 1 << WHOLE, false)
-    if (r.free >= 0 || r.later >= 0) return { ...answer, reason: 'locks', chain: chainOf(unlocked, r, seat) }
+    if (!closedAround(unlocked, seat, 1 << WHOLE, false))
+      return { ...answer, reason: 'locks', chain: chainOf(unlocked, reach(unlocked, seat), seat) }
   }
   return { ...answer, reason: 'too-few-people' }
-}
-
-function firstNull<T>(first: T | null, ...more: (() => T | null)[]): T | null {
-  if (first === null) return null
-  for (const next of more) if (next() === null) return null
-  return first
 }
 
 const unlockedCache = new WeakMap<Prepared, Prepared>()
@@ -268,13 +401,7 @@ export function explainPerson(prepared: Prepared, personId: string): PersonExpla
   let openSeat = false
   const refusal = (s: number) => {
     const seat = openPart(prepared, s)
-    return seat.shift === 'full'
-      ? firstNull(
-          ineligibility(instance, person, seat, WHOLE),
-          () => ineligibility(instance, person, seat, MORNING),
-          () => ineligibility(instance, person, seat, AFTERNOON),
-        )
-      : ineligibility(instance, person, seat, halfCode(seat.shift))
+    return ineligibility(instance, person, seat, anyPart(seat))
   }
   for (let s = 0; s < model.seatCount; s++) {
     const why = refusal(s)

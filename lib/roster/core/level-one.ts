@@ -62,6 +62,7 @@ function coverOf(problem: Assignment, columnOf: Int32Array, last: number) {
     if (columnOf[r]! >= 0 && rowClass[r]! <= last) rowOf[columnOf[r]!] = r
   const reached = new Uint8Array(problem.columnCount)
   const rowReached = new Uint8Array(columnOf.length)
+  const scanned = new Uint8Array(arcs.start.length)
   const stack: number[] = []
   for (let r = 0; r < columnOf.length; r++)
     if (rowClass[r]! <= last && columnOf[r] === -1) {
@@ -70,6 +71,9 @@ function coverOf(problem: Assignment, columnOf: Int32Array, last: number) {
     }
   while (stack.length > 0) {
     const row = stack.pop()!
+    // Rows of one list reach the same.
+    if (scanned[rowList[row]!]) continue
+    scanned[rowList[row]!] = 1
     for (let a = arcs.start[rowList[row]!]!; a < arcs.start[rowList[row]! + 1]!; a++) {
       const column = arcs.column[a]!
       if (reached[column] || !problem.usable(row, a)) continue
@@ -130,9 +134,77 @@ export function solveLevelOne(model: Model): LevelOne {
   return { mode, filled, wholeUnit, morningUnit, afternoonUnit, prefixBound, covers }
 }
 
-/** Adds seats shared by two half-day people, in class order. For an unfilled seat every seat that an alternating
- *  chain of whole-day people could empty instead is tried; the first whose morning and afternoon can both be
- *  covered (by chains among the half-day people) becomes shared. */
+/** Half-day people in halves of seats: a matching that grows one half at a time. Who may take either half moves from one
+ *  to the other where a chain asks for it. */
+class HalfDays {
+  /** Slot = 2 × seat + (0 morning, 1 afternoon). */
+  readonly unitIn: Int32Array
+  private readonly slotOf: Int32Array
+  private readonly seenAt: Int32Array
+  private readonly scannedAt: Int32Array
+  private readonly via: Int32Array
+  private stamp = 0
+
+  constructor(
+    private readonly model: Model,
+    /** Units that take a seat alone. */
+    private readonly taken: Int32Array,
+  ) {
+    this.unitIn = new Int32Array(2 * model.seatCount).fill(-1)
+    this.slotOf = new Int32Array(model.unitCount).fill(-1)
+    this.seenAt = new Int32Array(model.unitCount)
+    this.scannedAt = new Int32Array(2 * model.groupCount)
+    this.via = new Int32Array(model.unitCount)
+  }
+
+  /** Covers both halves of a seat, or changes nothing that counts. Where it fails it would fail for good: more seats
+   *  ask for the same people later (the sets of halves that can be covered are those of a matroid). */
+  cover(seat: number): boolean {
+    if (!this.augment(2 * seat)) return false
+    if (this.augment(2 * seat + 1)) return true
+    this.slotOf[this.unitIn[2 * seat]!] = -1
+    this.unitIn[2 * seat] = -1
+    return false
+  }
+
+  /** Breadth first over slots; those of one group and half share their arcs and are looked at once. */
+  private augment(start: number): boolean {
+    const { model, unitIn, slotOf, seenAt, scannedAt, via } = this
+    const stamp = ++this.stamp
+    const queue = [start]
+    for (let head = 0; head < queue.length; head++) {
+      const slot = queue[head]!
+      const group = model.seatGroup[slot >> 1]!
+      const half = (slot & 1) === 0 ? MORNING : AFTERNOON
+      if (scannedAt[2 * group + (slot & 1)] === stamp) continue
+      scannedAt[2 * group + (slot & 1)] = stamp
+      for (let a = model.arcStart[group]!; a < model.arcStart[group + 1]!; a++) {
+        const unit = model.arcUnit[a]!
+        if (model.arcKind[a] !== half || seenAt[unit] === stamp || this.taken[unit]! >= 0) continue
+        seenAt[unit] = stamp
+        via[unit] = slot
+        if (slotOf[unit]! >= 0) {
+          queue.push(slotOf[unit]!)
+          continue
+        }
+        for (let u = unit; ; ) {
+          const at = via[u]!
+          const before = unitIn[at]!
+          unitIn[at] = u
+          slotOf[u] = at
+          if (at === start) return true
+          u = before
+        }
+      }
+    }
+    return false
+  }
+}
+
+/** Adds seats shared by two half-day people, in class order. For an unfilled seat every seat that an alternating chain of
+ *  whole-day people could empty instead is tried; the first whose morning and afternoon can both be covered becomes
+ *  shared. Seats that a vain search reached need no second look: whole-day people there only change among themselves.
+ *  O(arcs × shared seats) at worst, O(arcs) for all vain searches together. */
 function shareSeats(
   model: Model,
   seats: Int32Array,
@@ -142,96 +214,68 @@ function shareSeats(
   afternoonUnit: Int32Array,
 ): void {
   const seatOfWhole = new Int32Array(model.unitCount).fill(-1)
-  const halfSeat = [new Int32Array(0), new Int32Array(model.unitCount), new Int32Array(model.unitCount)]
-  halfSeat[1]!.fill(-1)
-  halfSeat[2]!.fill(-1)
   for (const s of seats) if (wholeUnit[s]! >= 0) seatOfWhole[wholeUnit[s]!] = s
-  const unitsOf = [wholeUnit, morningUnit, afternoonUnit]
-  /** A unit that may work either half can be used in one only. */
-  const usedElsewhere = (unit: number, half: number) =>
-    halfSeat[3 - half]![unit]! >= 0 || seatOfWhole[unit]! >= 0
-
-  /** Finds a chain that gives `seat` a unit for the half; returns it as [seat, unit] pairs, or null. */
-  const chain = (seat: number, half: number, taken: Set<number>): [number, number][] | null => {
-    const via = new Map<number, number>()
-    const queue = [seat]
-    for (let head = 0; head < queue.length; head++) {
-      const s = queue[head]!
-      const g = model.seatGroup[s]!
-      for (let a = model.arcStart[g]!; a < model.arcStart[g + 1]!; a++) {
-        const unit = model.arcUnit[a]!
-        if (model.arcKind[a] !== half || via.has(unit) || taken.has(unit) || usedElsewhere(unit, half))
-          continue
-        via.set(unit, s)
-        const holder = halfSeat[half]![unit]!
-        if (holder >= 0) {
-          queue.push(holder)
-          continue
-        }
-        const steps: [number, number][] = []
-        for (let u = unit; ; ) {
-          const at = via.get(u)!
-          steps.push([at, u])
-          if (at === seat) return steps
-          u = unitsOf[half]![at]!
-        }
-      }
-    }
-    return null
-  }
-  const apply = (steps: [number, number][], half: number) => {
-    for (const [s, u] of steps) {
-      unitsOf[half]![s] = u
-      halfSeat[half]![u] = s
-    }
-  }
+  const halfDays = new HalfDays(model, seatOfWhole)
+  const cannotShare = Uint8Array.from(model.groupShift, (shift) => Number(shift !== WHOLE))
+  const dead = new Uint8Array(model.groupCount)
+  const scannedAt = new Int32Array(model.groupCount)
+  const seenAt = new Int32Array(model.seatCount)
+  const via = new Int32Array(model.unitCount)
+  let stamp = 0
   const share = (seat: number): boolean => {
-    if (model.groupShift[model.seatGroup[seat]!] !== WHOLE) return false
-    const morning = chain(seat, MORNING, new Set())
-    if (!morning) return false
-    const afternoon = chain(seat, AFTERNOON, new Set(morning.map(([, u]) => u)))
-    if (!afternoon) return false
-    apply(morning, MORNING)
-    apply(afternoon, AFTERNOON)
-    mode[seat] = 2
-    return true
+    const group = model.seatGroup[seat]!
+    if (cannotShare[group]) return false
+    if (halfDays.cover(seat)) return true
+    cannotShare[group] = 1
+    return false
   }
   const order = [...seats].sort(
     (a, b) => model.groupClass[model.seatGroup[a]!]! - model.groupClass[model.seatGroup[b]!]! || a - b,
   )
   for (const start of order) {
-    if (mode[start] !== 0) continue
-    const via = new Map<number, number>()
+    if (mode[start] !== 0 || dead[model.seatGroup[start]!]) continue
+    stamp++
     const queue = [start]
-    const seen = new Set(queue)
-    for (let head = 0; head < queue.length; head++) {
+    seenAt[start] = stamp
+    let found = share(start) ? start : -1
+    for (let head = 0; head < queue.length && found < 0; head++) {
       const s = queue[head]!
-      if (share(s)) {
-        // Give s's whole-day person to the seat before it on the chain, and so on back to the start.
-        let freed = s
-        let unit = s === start ? -1 : wholeUnit[s]!
-        if (s !== start) wholeUnit[s] = -1
-        while (freed !== start) {
-          const at = via.get(unit)!
-          const next = wholeUnit[at]!
-          wholeUnit[at] = unit
-          seatOfWhole[unit] = at
-          mode[at] = 1
-          freed = at
-          unit = next
-        }
-        break
-      }
       const g = model.seatGroup[s]!
-      for (let a = model.arcStart[g]!; a < model.arcStart[g + 1]!; a++) {
+      if (scannedAt[g] === stamp) continue
+      scannedAt[g] = stamp
+      for (let a = model.arcStart[g]!; a < model.arcStart[g + 1]! && found < 0; a++) {
         const unit = model.arcUnit[a]!
-        if (model.arcKind[a] !== WHOLE || via.has(unit)) continue
+        if (model.arcKind[a] !== WHOLE) continue
         const holder = seatOfWhole[unit]!
-        if (holder < 0 || seen.has(holder)) continue
-        via.set(unit, s)
-        seen.add(holder)
+        if (holder < 0 || seenAt[holder] === stamp || dead[model.seatGroup[holder]!]) continue
+        via[unit] = s
+        seenAt[holder] = stamp
         queue.push(holder)
+        if (share(holder)) found = holder
       }
     }
+    if (found < 0) {
+      for (const s of queue) dead[model.seatGroup[s]!] = 1
+      continue
+    }
+    mode[found] = 2
+    // Give its whole-day person to the seat before it on the chain, and so on back to the start.
+    let freed = found
+    let unit = found === start ? -1 : wholeUnit[found]!
+    if (found !== start) wholeUnit[found] = -1
+    while (freed !== start) {
+      const at = via[unit]!
+      const next = wholeUnit[at]!
+      wholeUnit[at] = unit
+      seatOfWhole[unit] = at
+      mode[at] = 1
+      freed = at
+      unit = next
+    }
   }
+  for (const s of seats)
+    if (mode[s] === 2) {
+      morningUnit[s] = halfDays.unitIn[2 * s]!
+      afternoonUnit[s] = halfDays.unitIn[2 * s + 1]!
+    }
 }
