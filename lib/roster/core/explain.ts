@@ -6,6 +6,7 @@
  *  is the witness. O(arcs reached). */
 import { holdsOn } from '@/lib/kernel/spans'
 import type { RosterInstance, RosterPerson, RosterSeat } from '../schema'
+import { type Closed, closedAround } from './closed-groups'
 import {
   AFTERNOON,
   ANY,
@@ -95,97 +96,6 @@ function reach({ model, state }: Prepared, seat: number): Reach {
     }
   }
   return { free: -1, later: -1, via }
-}
-
-/** Whom the seats of one group could take, seen from a roster. */
-interface Around {
-  /** Somebody who sits nowhere. */
-  free: boolean
-  /** Groups whose seats they hold; and of these seats those held by another kind of arc. */
-  groups: number[]
-  odd: number[]
-  /** Half-day people who serve the other half somewhere: they count as people of this group. */
-  others: number[]
-}
-
-interface Closed {
-  groups: number[]
-  seats: number[]
-  units: number[]
-}
-
-const aroundCache = new WeakMap<Prepared, Map<number, Map<number, Around>>>()
-
-/** The seats that chains from an empty one lead to, over arcs of the given kinds, and their people; null where a chain
- *  ends at somebody free or at a seat of a later class. Whoever holds a seat could take another of its group, so a
- *  group is reached whole. What is around a group is worked out once for a prepared roster.
- *  `second`: of shared seats the afternoon's person counts, else the morning's. O(arcs of the groups met first). */
-function closedAround(prepared: Prepared, seat: number, kinds: number, second: boolean): Closed | null {
-  const { model, state } = prepared
-  const caches = aroundCache.get(prepared) ?? new Map<number, Map<number, Around>>()
-  aroundCache.set(prepared, caches)
-  const way = kinds * 2 + Number(second)
-  const cache = caches.get(way) ?? new Map<number, Around>()
-  caches.set(way, cache)
-  const occupantOf = (s: number) => (second && state.second[s]! >= 0 ? state.second[s]! : state.first[s]!)
-  const around = (g: number): Around => {
-    const known = cache.get(g)
-    if (known) return known
-    const found: Around = { free: false, groups: [], odd: [], others: [] }
-    const groups = new Set<number>()
-    for (let a = model.arcStart[g]!; a < model.arcStart[g + 1]!; a++) {
-      if (((1 << model.arcKind[a]!) & kinds) === 0) continue
-      const unit = model.arcUnit[a]!
-      const holder = state.seatOfUnit[unit]!
-      if (holder < 0) found.free = true
-      else if (occupantOf(holder) === unit) {
-        groups.add(model.seatGroup[holder]!)
-        if (!holdsBy(prepared, holder, unit, kinds)) found.odd.push(holder)
-      } else found.others.push(unit)
-    }
-    found.groups = [...groups]
-    cache.set(g, found)
-    return found
-  }
-  const start = model.seatGroup[seat]!
-  const firstClass = model.groupClass[start]!
-  const groups = [start]
-  const seen = new Set(groups)
-  for (const g of groups) {
-    const { free, groups: next } = around(g)
-    if (free) return null
-    for (const h of next) {
-      if (model.groupClass[h]! > firstClass) return null
-      if (seen.has(h)) continue
-      seen.add(h)
-      groups.push(h)
-    }
-  }
-  const seats = new Set([seat])
-  const units = new Set<number>()
-  const add = (s: number) => {
-    seats.add(s)
-    units.add(occupantOf(s))
-  }
-  for (const g of groups) {
-    for (const s of model.groupSeats[g]!)
-      if (occupantOf(s) >= 0 && holdsBy(prepared, s, occupantOf(s), kinds)) add(s)
-    for (const s of around(g).odd) add(s)
-    for (const unit of around(g).others) units.add(unit)
-  }
-  return { groups, seats: [...seats], units: [...units] }
-}
-
-/** Does somebody hold a seat by an arc of one of these kinds? Then chains that reach its group reach it. */
-function holdsBy({ model, state }: Prepared, seat: number, unit: number, kinds: number): boolean {
-  const g = model.seatGroup[seat]!
-  const kind =
-    model.groupShift[g] !== WHOLE || state.second[seat]! < 0
-      ? WHOLE
-      : state.second[seat] === unit
-        ? AFTERNOON
-        : MORNING
-  return ((1 << kind) & kinds) !== 0
 }
 
 /** Could somebody who is locked somewhere take one of these seats, or is one of them locked by half? If not, unlocking

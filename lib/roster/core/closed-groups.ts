@@ -1,0 +1,213 @@
+/** What chains of changes from an empty seat lead to: the witness of an explanation (see explain.ts). Whoever holds a seat
+ *  could take another of its group, so groups are reached whole; groups that reach each other (strongly connected
+ *  components, Tarjan 1972) are one part, found once for all explanations of a prepared roster. O(arcs) for all seats
+ *  together, and for each the size of its witness. */
+import { AFTERNOON, MORNING, WHOLE } from './eligibility'
+import type { Prepared } from './prepared'
+
+export interface Closed {
+  groups: readonly number[]
+  /** The empty seat first, then those of which the people are held. */
+  seats: number[]
+  units: number[]
+}
+
+/** Whom the seats of one group could take, seen from a roster. */
+interface Around {
+  /** Somebody who sits nowhere. */
+  free: boolean
+  /** Groups whose seats they hold; and of these seats those held by another kind of arc. */
+  groups: number[]
+  odd: number[]
+  /** Half-day people who serve the other half somewhere: they count as people of this group. */
+  others: number[]
+}
+
+/** Groups that reach each other. */
+interface Part {
+  groups: number[]
+  seats: number[]
+  units: number[]
+  /** Parts that it leads to. */
+  next: Part[]
+  /** It leads to somebody free. */
+  free: boolean
+  /** The last priority class of the groups that it leads to, its own among them. */
+  last: number
+}
+
+class Surroundings {
+  private readonly around: (Around | undefined)[]
+  private readonly parts: (Part | undefined)[]
+  /** Order of the search and the earliest group that one leads back to; 0: not met yet. */
+  private readonly met: Int32Array
+  private readonly back: Int32Array
+  private count = 0
+  private readonly groupAt: Int32Array
+  private readonly seatAt: Int32Array
+  private readonly unitAt: Int32Array
+  private stamp = 0
+
+  /** `kinds`: bits of the kinds of arc that are followed. `second`: of shared seats the afternoon's person counts, else
+   *  the morning's. */
+  constructor(
+    private readonly prepared: Prepared,
+    private readonly kinds: number,
+    private readonly second: boolean,
+  ) {
+    const { groupCount, seatCount, unitCount } = prepared.model
+    this.around = new Array(groupCount)
+    this.parts = new Array(groupCount)
+    this.met = new Int32Array(groupCount)
+    this.back = new Int32Array(groupCount)
+    this.groupAt = new Int32Array(groupCount)
+    this.seatAt = new Int32Array(seatCount)
+    this.unitAt = new Int32Array(unitCount)
+  }
+
+  private occupantOf(seat: number): number {
+    const { first, second } = this.prepared.state
+    return this.second && second[seat]! >= 0 ? second[seat]! : first[seat]!
+  }
+
+  /** Does somebody hold a seat by an arc of one of these kinds? Then chains that reach its group reach it. */
+  private holdsBy(seat: number, unit: number): boolean {
+    const { model, state } = this.prepared
+    const shared = model.groupShift[model.seatGroup[seat]!] === WHOLE && state.second[seat]! >= 0
+    const kind = !shared ? WHOLE : state.second[seat] === unit ? AFTERNOON : MORNING
+    return ((1 << kind) & this.kinds) !== 0
+  }
+
+  private aroundOf(group: number): Around {
+    const known = this.around[group]
+    if (known) return known
+    const { model, state } = this.prepared
+    const found: Around = { free: false, groups: [], odd: [], others: [] }
+    const stamp = ++this.stamp
+    for (let a = model.arcStart[group]!; a < model.arcStart[group + 1]!; a++) {
+      if (((1 << model.arcKind[a]!) & this.kinds) === 0) continue
+      const unit = model.arcUnit[a]!
+      const holder = state.seatOfUnit[unit]!
+      if (holder < 0) {
+        found.free = true
+        break
+      }
+      if (this.occupantOf(holder) !== unit) {
+        found.others.push(unit)
+        continue
+      }
+      if (!this.holdsBy(holder, unit)) found.odd.push(holder)
+      const g = model.seatGroup[holder]!
+      if (this.groupAt[g] === stamp) continue
+      this.groupAt[g] = stamp
+      found.groups.push(g)
+    }
+    this.around[group] = found
+    return found
+  }
+
+  /** The part of a group; with it those of all groups that it leads to are found. */
+  private partOf(start: number): Part {
+    if (this.parts[start]) return this.parts[start]
+    const { met, back } = this
+    const path: { group: number; at: number }[] = []
+    const open: number[] = []
+    const enter = (group: number) => {
+      met[group] = back[group] = ++this.count
+      path.push({ group, at: 0 })
+      open.push(group)
+    }
+    enter(start)
+    while (path.length > 0) {
+      const step = path.at(-1)!
+      const { group } = step
+      const h = this.aroundOf(group).groups[step.at++]
+      if (h !== undefined) {
+        if (met[h] === 0) enter(h)
+        else if (!this.parts[h]) back[group] = Math.min(back[group]!, met[h]!)
+        continue
+      }
+      path.pop()
+      const before = path.at(-1)
+      if (before) back[before.group] = Math.min(back[before.group]!, back[group]!)
+      if (back[group] === met[group]) this.close(open.splice(open.lastIndexOf(group)))
+    }
+    return this.parts[start]!
+  }
+
+  private close(groups: number[]): void {
+    const { model } = this.prepared
+    const part: Part = { groups, seats: [], units: [], next: [], free: false, last: 0 }
+    for (const g of groups) this.parts[g] = part
+    const next = new Set<Part>()
+    const odd: number[] = []
+    for (const g of groups) {
+      const around = this.aroundOf(g)
+      if (around.free) part.free = true
+      part.last = Math.max(part.last, model.groupClass[g]!)
+      for (const h of around.groups) next.add(this.parts[h]!)
+      for (const s of model.groupSeats[g]!) {
+        const unit = this.occupantOf(s)
+        if (unit < 0 || !this.holdsBy(s, unit)) continue
+        part.seats.push(s)
+        part.units.push(unit)
+      }
+      odd.push(...around.odd)
+      for (const unit of around.others) part.units.push(unit)
+    }
+    for (const s of new Set(odd)) {
+      part.seats.push(s)
+      part.units.push(this.occupantOf(s))
+    }
+    next.delete(part)
+    part.units = [...new Set(part.units)]
+    part.next = [...next]
+    for (const other of part.next) {
+      if (other.free) part.free = true
+      part.last = Math.max(part.last, other.last)
+    }
+  }
+
+  closedAround(seat: number): Closed | null {
+    const { model } = this.prepared
+    const start = this.partOf(model.seatGroup[seat]!)
+    if (start.free || start.last > model.groupClass[model.seatGroup[seat]!]!) return null
+    const parts = new Set([start])
+    for (const part of parts) for (const next of part.next) parts.add(next)
+    const stamp = ++this.stamp
+    const found = { groups: [] as number[], seats: [seat], units: [] as number[] }
+    this.seatAt[seat] = stamp
+    for (const part of parts) {
+      for (const g of part.groups) found.groups.push(g)
+      for (const s of part.seats) {
+        if (this.seatAt[s] === stamp) continue
+        this.seatAt[s] = stamp
+        found.seats.push(s)
+      }
+      for (const unit of part.units) {
+        if (this.unitAt[unit] === stamp) continue
+        this.unitAt[unit] = stamp
+        found.units.push(unit)
+      }
+    }
+    return found
+  }
+}
+
+const surroundings = new WeakMap<Prepared, Map<number, Surroundings>>()
+
+/** The seats that chains from an empty one lead to, and their people; null where a chain ends at somebody free or at a
+ *  seat of a later class. */
+export function closedAround(
+  prepared: Prepared,
+  seat: number,
+  kinds: number,
+  second: boolean,
+): Closed | null {
+  const own = surroundings.get(prepared) ?? new Map<number, Surroundings>()
+  surroundings.set(prepared, own)
+  const way = kinds * 2 + Number(second)
+  const found = own.get(way) ?? new Surroundings(prepared, kinds, second)
+  own.set(way, found)
+  return found.closedAround(seat)
+}
