@@ -48,7 +48,7 @@ const USUAL: Fineness = {
 }
 /** Work grows with the county; beyond this many crews it is kept in bounds by smaller regions and one pass. */
 const LARGE_FROM = 1500
-const LARGE: Fineness = { mended: [24, 24], reach: 1, searched: 48, shares: [0.5], priced: 160, gap: 2e-3 }
+const LARGE: Fineness = { mended: [24, 24], reach: 0.5, searched: 48, shares: [0.5], priced: 160, gap: 2e-3 }
 
 const finenessOf = (model: Model) => (model.crews.length < LARGE_FROM ? USUAL : LARGE)
 

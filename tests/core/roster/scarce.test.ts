@@ -1,0 +1,62 @@
+import { describe, expect, it } from 'vitest'
+import { MipModel } from '@/lib/roster/core/mip-model'
+import { buildRosterMip } from '@/lib/roster/core/mip-roster'
+import { prepareRoster } from '@/lib/roster/core/prepared'
+import { solveRoster } from '@/lib/roster/core/solve'
+import { verifyRoster } from '@/lib/roster/core/verify'
+import { loadMipSolver } from '@/lib/roster/mip'
+import { county } from './county'
+
+describe('with fewer people than seats and no rule that bites', () => {
+  // Outside value: the optimum that HiGHS finds for the same model, from nothing and over every arc.
+  it.each([
+    ['the rest of the crew is short', { places: 12, people: 66, seed: 1 }],
+    ['the legal minimum is short as well', { places: 12, people: 40, seed: 2 }],
+    ['leads are short too', { places: 12, people: 50, seed: 3, leadShare: 0.15 }],
+    [
+      'travel is limited, so that areas are short by themselves',
+      { places: 25, people: 130, seed: 4, maxTravelKm: 9 },
+    ],
+  ])('the least cost is exact and proven by prices: %s', (_, shape) => {
+    const instance = county({ ...shape, rules: false })
+    const result = solveRoster(instance, { searchNodes: 0 })
+    const [seats, , cost] = result.levels
+    expect(result.empty.length).toBeGreaterThan(5)
+    expect([seats!.gap, cost!.gap, cost!.closedBy]).toEqual([0, 0, 'duals'])
+    expect(verifyRoster(instance, result).problems).toEqual([])
+    const { model, state } = prepareRoster(instance, result)
+    const { mip, constant } = buildRosterMip(model, { state, filled: seats!.value, violations: 0 })
+    const whole = loadMipSolver()(mip, { nodes: 100_000 })
+    expect(whole.status).toBe('optimal')
+    expect(Math.round(whole.objective + constant)).toBe(cost!.value[0])
+  })
+})
+
+describe("the solver's thread", () => {
+  it('answers the next model after one that it could not take', () => {
+    const solve = loadMipSolver()
+    const wrong = new MipModel()
+    const x = wrong.column(Number.NaN, 0, 1, true)
+    wrong.row([x], [1], 1, 0)
+    expect(solve(wrong, { nodes: 1 }).values).toBeNull()
+    // Two of three things at the least cost: 1 + 2.
+    const right = new MipModel()
+    const things = [3, 1, 2].map((cost) => right.column(cost, 0, 1, true))
+    right.row(things, [1, 1, 1], 2, 2)
+    const answer = solve(right, { nodes: 10 })
+    expect([answer.status, answer.objective, [...answer.values!]]).toEqual(['optimal', 3, [0, 1, 1]])
+  })
+
+  it('gives the duals of rows as if columns fixed at nothing were there', () => {
+    // min 2x + 3y + 9z, x + y + z ≥ 4, x ≤ 1, z = 0: x = 1, y = 3; one more costs 3 (by hand).
+    const model = new MipModel()
+    const columns = [
+      model.column(2, 0, 1, false),
+      model.column(9, 0, 0, false),
+      model.column(3, 0, 10, false),
+    ]
+    model.row(columns, [1, 1, 1], 4, Number.POSITIVE_INFINITY)
+    const answer = loadMipSolver()(model, { nodes: 1 })
+    expect([answer.objective, [...answer.values!], [...answer.rowDuals!]]).toEqual([11, [1, 0, 3], [3]])
+  })
+})
