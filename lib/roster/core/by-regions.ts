@@ -28,8 +28,8 @@ const EACH = 10
 const SLACK = 0.05
 
 /** How finely a county is worked on: crews of a region that is mended (in each round), searched (in each pass; a share
- *  says where the halving cuts) and priced, how far apart value and bound may stay, and how many arcs mending looks at
- *  in units of NEAR and EACH. Linear relaxations stay small far longer than whole numbers do. */
+ *  says where the halving cuts) and priced; how many arcs mending looks at, in units of NEAR and EACH; how far apart
+ *  value and bound of a search may stay, and after how many nodes it ends. Linear relaxations stay small far longer than whole numbers do. */
 interface Fineness {
   mended: readonly number[]
   reach: number
@@ -37,6 +37,7 @@ interface Fineness {
   shares: readonly number[]
   priced: number
   gap: number
+  nodes: number
 }
 const USUAL: Fineness = {
   mended: [24, 96, 96],
@@ -45,12 +46,22 @@ const USUAL: Fineness = {
   shares: [0.5, 0.37],
   priced: 320,
   gap: 3e-4,
+  nodes: 30,
 }
 /** Work grows with the county; beyond this many crews it is kept in bounds by smaller regions and one pass. */
 const LARGE_FROM = 1500
-const LARGE: Fineness = { mended: [24, 24], reach: 0.5, searched: 48, shares: [0.5], priced: 160, gap: 2e-3 }
+const LARGE: Fineness = {
+  mended: [12, 24, 48],
+  reach: 0.5,
+  searched: 48,
+  shares: [0.5],
+  priced: 160,
+  gap: 1e-2,
+  nodes: 1,
+}
 
-const finenessOf = (model: Model) => (model.crews.length < LARGE_FROM ? USUAL : LARGE)
+export const isLarge = (model: Model) => model.crews.length >= LARGE_FROM
+const finenessOf = (model: Model) => (isLarge(model) ? LARGE : USUAL)
 
 /** Lowers violations around the crews that have them. */
 export function mendByRegions(run: RegionalRun): void {
@@ -99,7 +110,7 @@ export function lowerCostByRegions(run: RegionalRun, bound: LagrangianBound): Pr
   const fine = finenessOf(model)
   const shares = model.crews.length <= fine.searched ? [0.5] : fine.shares
   const violations = state.violations()
-  const nodes = Math.ceil(30 * run.workLimit)
+  const nodes = Math.ceil(fine.nodes * run.workLimit)
   const parts = shares.map((share) => regionsOf(model, fine.searched, share))
   const priced = regionsOf(model, fine.priced)
   const steps = parts.reduce((sum, p) => sum + p.length, 0) + priced.length
