@@ -20,8 +20,9 @@
 import type { RosterInstance, RosterResult } from '../schema'
 import type { MipSolver } from './mip-model'
 import { compileModel, type Model } from './model'
-import { runSolve, type SolveContext } from './pipeline'
+import { runSolve } from './pipeline'
 import type { SolveProgress } from './progress'
+import type { SolveContext } from './run'
 
 export interface SolveOptions {
   /** Seed of the exchanges. Default 1. */

@@ -1,0 +1,103 @@
+/** Level 3 from both sides: a roster of less cost and a bound on it, given the seats filled and the violations reached. */
+import type { BoundSpec } from './bound'
+import { closeWhole, lowerCostByRegions } from './by-regions'
+import { climb } from './dual'
+import type { MipSolver } from './mip-model'
+import type { Priced } from './result'
+import type { Run } from './run'
+import { RosterState } from './state'
+
+/** With no violation allowed any price of one is valid: a price no detour can match. */
+const NO_VIOLATION = 10_000_000
+
+/** Level 3 from both sides, given the seats filled and the violations reached. */
+export function boundCost(run: Run): Priced {
+  const rulesBite = run.bound.crews.some((c) => c.partyMatters || c.slots.length > 0) || run.scratch.hasPairs
+  const settled = run.leastCostIsFinal && !rulesBite
+  const { mip, workLimit } = run.context
+  if (mip && workLimit > 0 && !settled) {
+    const priced = boundCostByRegions(run, mip)
+    if (priced) return priced
+  }
+  return boundCostByExchanges(run, settled)
+}
+
+function costSpec(run: Run): BoundSpec {
+  return {
+    costFactor: 1,
+    violationFactor: 0,
+    allowedViolations: run.best.violations,
+    filled: run.filledFixed,
+    earn: new Float64Array(run.model.classes.length),
+  }
+}
+
+/** Null where the solver failed: then the roster and its bound are left to the other way. */
+function boundCostByRegions(run: Run, mip: MipSolver): Priced | null {
+  const state = new RosterState(run.model)
+  state.copyFrom(run.best.state)
+  const regional = run.regional(mip, state, 0.32, 0.85)
+  const prices = lowerCostByRegions(regional, run.bound)
+  run.offer(state)
+  if (!prices) return null
+  const spec = costSpec(run)
+  if (spec.allowedViolations === 0) prices.violation = NO_VIOLATION
+  run.report('bounds', 0.86)
+  const climbed = climb(run.bound, spec, prices, {
+    steps: Math.ceil(60 * run.context.workLimit),
+    target: run.best.cost,
+    closeEnough: 0.999,
+    agility: 0.2,
+  })
+  const priced = run.roundedBound(spec, climbed.prices)
+  if (priced.bound < run.best.cost && !run.context.aborted()) {
+    state.copyFrom(run.best.state)
+    run.costClosed = closeWhole(regional)
+    run.offer(state)
+  }
+  return priced
+}
+
+function boundCostByExchanges(run: Run, settled: boolean): Priced {
+  const { model } = run
+  let spec = costSpec(run)
+  let prices = run.startPrices!
+  prices.violation = spec.allowedViolations === 0 ? NO_VIOLATION : 20_000
+  const steps = settled ? 1 : Math.ceil(250 * run.context.workLimit) + 1
+  run.report('bounds', 0.35)
+  const state = new RosterState(model)
+  const climbed = climb(run.bound, spec, prices, {
+    steps,
+    target: run.best.cost,
+    closeEnough: 0.999,
+    pauseEvery: 25,
+    onPause: (step) => {
+      if (run.context.aborted()) return null
+      run.report('bounds', 0.35 + (0.5 * step) / steps)
+      return undefined
+    },
+  })
+  prices = climbed.prices
+  if (steps > 1 && climbed.value < run.best.cost - 0.999) {
+    for (let round = 0; round < 3 && !run.context.aborted(); round++) {
+      const again = climb(run.bound, spec, prices, {
+        steps: 3,
+        target: run.best.cost,
+        closeEnough: 0.999,
+      })
+      if (again.value > climbed.value) prices = again.prices
+      const { choice } = run.bound.evaluate(spec, prices, true)
+      const patterned = run.tryPatterns(choice!)
+      if (patterned) {
+        state.copyFrom(patterned)
+        run.exchange(state, 600, 100)
+      }
+      state.copyFrom(run.best.state)
+      run.exchange(state, 1500, 100)
+      run.tryPatterns(run.best.state.first, run.best.state.second)
+      run.report('improving', 0.85 + 0.04 * round)
+    }
+  }
+  spec = costSpec(run)
+  return run.roundedBound(spec, prices)
+}

@@ -1,0 +1,175 @@
+/** A solve under way: the best roster so far and the ways to better it, which the levels share. */
+import { type Random, seededRandom } from '@/lib/kernel/random'
+import { type BoundSpec, LagrangianBound, type Prices } from './bound'
+import { isLarge, type RegionalRun } from './by-regions'
+import { roundPrices } from './dual'
+import { WHOLE } from './eligibility'
+import { Exchanger } from './improve'
+import { assignmentFor, planRows, runAssignment, writeState } from './least-cost'
+import type { LevelOne } from './level-one'
+import type { MipSolver } from './mip-model'
+import type { Model } from './model'
+import { patternRoster } from './patterns'
+import type { SolveProgress } from './progress'
+import type { Priced } from './result'
+import { RosterState } from './state'
+
+export interface SolveContext {
+  model: Model
+  seed: number
+  workLimit: number
+  searchNodes: number
+  mip: MipSolver | null
+  onProgress(progress: SolveProgress): void
+  aborted(): boolean
+}
+
+/** Metres that one violation weighs while searching at a fixed number of violations. */
+const STEER = 200_000
+export const HARD = 50_000_000
+
+interface Best {
+  state: RosterState
+  violations: number
+  cost: number
+}
+
+export class Run {
+  best!: Best
+  readonly bound: LagrangianBound
+  readonly model: Model
+  readonly random: Random
+  readonly scratch: RosterState
+  startPrices: Prices | null = null
+  share = 0
+  work = 0
+  filledFixed: number[] = []
+  deficits = new Int32Array(0)
+  level1Bound: { prices: (Prices | null)[]; prefix: number[] } | null = null
+  leastCostIsFinal = false
+  searched = false
+  costClosed = false
+  violationsClosed = false
+  searchMovedSeats = false
+  searchMovedViolations = false
+  mode: Uint8Array = new Uint8Array(0)
+
+  constructor(readonly context: SolveContext) {
+    this.model = context.model
+    this.random = seededRandom(context.seed)
+    this.scratch = new RosterState(this.model)
+    this.bound = new LagrangianBound(this.model, this.scratch.unitBits)
+  }
+
+  report(stage: SolveProgress['stage'], share: number): void {
+    this.share = Math.max(this.share, share)
+    this.context.onProgress({
+      stage,
+      share: this.share,
+      filled: this.best ? this.best.state.filledByClass().reduce((a, b) => a + b, 0) : null,
+      violations: this.best?.violations ?? null,
+      cost: this.best?.cost ?? null,
+    })
+  }
+
+  /** Level 1 made concrete at least cost; no rule is looked at. */
+  leastCost(levelOne: LevelOne): void {
+    const { model } = this
+    this.report('least-cost', 0.05)
+    this.mode = levelOne.mode
+    this.filledFixed = levelOne.filled
+    this.deficits = Int32Array.from(model.classes, (c, k) => c.seats - levelOne.filled[k]!)
+    const plan = planRows(model, levelOne.mode)
+    const problem = assignmentFor(model, plan, this.deficits, this.scratch.unitBits)
+    const placed = runAssignment(problem, (x) => this.report('least-cost', 0.05 + 0.15 * x))
+    if (!placed) throw new Error('Broken invariant: level 1 can be reached by the least-cost rows')
+    this.work += problem.work
+    const state = new RosterState(model)
+    writeState(model, plan, problem, state)
+    this.best = { state, violations: state.violations(), cost: state.cost() }
+    this.startPrices = this.pricesOf(problem)
+    this.leastCostIsFinal = !levelOne.mode.includes(2) && !model.arcKind.some((k) => k !== WHOLE)
+  }
+
+  pricesOf(problem: { columnPrice: Float64Array }): Prices {
+    const { model } = this
+    const prices = this.bound.freshPrices()
+    for (let u = 0; u < model.unitCount; u++) prices.unit[u] = Math.max(0, -problem.columnPrice[u]!)
+    for (let k = 0; k < model.classes.length; k++)
+      prices.filled[k] = -problem.columnPrice[model.unitCount + k]!
+    return prices
+  }
+
+  /** Hottest temperature and moves a seat of each pass. What a solver mends better is left to it, but in a large county
+   *  exchanges mend nine crews of ten at a tenth of the solver's work. */
+  exchangePasses(): [hot: number, moves: number][] {
+    if (!this.context.mip)
+      return [
+        [3000, 150],
+        [20_000, 150],
+      ]
+    return isLarge(this.model) ? [[60_000, 400]] : [[3000, 50]]
+  }
+
+  regional(mip: MipSolver, state: RosterState, from: number, to: number): RegionalRun {
+    return {
+      model: this.model,
+      mip,
+      state,
+      filled: this.filledFixed,
+      workLimit: this.context.workLimit,
+      aborted: this.context.aborted,
+      onProgress: (share) => this.report('improving', from + (to - from) * share),
+    }
+  }
+
+  exchange(state: RosterState, hot: number, movesPerSeat: number, seats?: Int32Array): void {
+    const exchanger = new Exchanger(this.model, state)
+    exchanger.run({
+      violationPrice: STEER,
+      hardPrice: HARD,
+      moves: Math.ceil(
+        movesPerSeat * (seats?.length ?? this.model.seatCount) * Math.min(4, this.context.workLimit),
+      ),
+      hot,
+      cold: 20,
+      random: this.random,
+      aborted: this.context.aborted,
+      ...(seats ? { seats } : {}),
+    })
+    this.work += exchanger.work
+    this.offer(state)
+  }
+
+  /** Keeps a roster if it is better at levels 2 and 3 (its filled seats are those of level 1 by construction). */
+  offer(state: RosterState): boolean {
+    const violations = state.violations()
+    const cost = state.cost()
+    if (violations > this.best.violations) return false
+    if (state.hardBreaches() > 0) return false
+    if (violations === this.best.violations && cost >= this.best.cost) return false
+    const kept = new RosterState(this.model)
+    kept.copyFrom(state)
+    this.best = { state: kept, violations, cost }
+    return true
+  }
+
+  /** A roster solved exactly under the party and attribute pattern of tentative people (see patterns.ts). */
+  tryPatterns(first: Int32Array, second?: Int32Array): RosterState | null {
+    const { state, work } = patternRoster(this.bound, this.scratch.unitBits, {
+      mode: this.mode,
+      deficits: this.deficits,
+      first,
+      second,
+    })
+    this.work += work
+    if (state) this.offer(state)
+    return state
+  }
+
+  roundedBound(spec: BoundSpec, prices: Prices): Priced {
+    const rounded = roundPrices(this.bound, spec, prices)
+    const value = this.bound.evaluate(spec, rounded).value
+    return { prices: rounded, bound: Math.max(0, Math.ceil(value - 1e-6)) }
+  }
+}
