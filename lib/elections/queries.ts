@@ -91,8 +91,9 @@ export async function positionFigures(
       LEFT JOIN "Seat" s ON s."positionId" = p.id AND s."electionId" = ${election?.id ?? null}::uuid
       LEFT JOIN ${filledSeats(rosterId)} g ON g.id = s.id
       WHERE p."countyId" = ${countyId} GROUP BY p.id ORDER BY p.rank, p.key`,
+    // A person's spans of one certificate don't overlap: each row is another person.
     db().$queryRaw<{ key: string; people: number }[]>`
-      SELECT c."certificateKey" AS key, count(DISTINCT c."pollWorkerId")::int AS people
+      SELECT c."certificateKey" AS key, count(*)::int AS people
       FROM "CertificateSpan" c JOIN "PollWorker" w ON w.id = c."pollWorkerId" AND w.active
       WHERE c."countyId" = ${countyId} AND c."validFrom" <= ${on} AND (c."validUntil" IS NULL OR c."validUntil" > ${on})
       GROUP BY 1`,

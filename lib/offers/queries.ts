@@ -29,6 +29,9 @@ const DEFAULT_DAYS = 10
 export type OfferCounts = Record<OfferState, number>
 const noCounts = (): OfferCounts => Object.fromEntries(OFFER_STATES.map((state) => [state, 0])) as OfferCounts
 
+/** Places of one page of the progress by place. */
+const PLACES_PAGE = 60
+
 export interface PlaceProgress {
   id: string
   code: string
@@ -79,7 +82,12 @@ export interface OffersPage {
   suggestedAnswerBy: CivilDate
   counts: OfferCounts
   seats: number
+  /** One page of the places, by code. */
   places: PlaceProgress[]
+  placePage: number
+  placePages: number
+  /** The place that the filter names. */
+  chosen: string | null
   lines: OfferLine[]
   matching: number
   page: number
@@ -109,7 +117,7 @@ export async function getOffersPage(
   actor: Actor,
   countyId: string,
   electionId: string,
-  filter: { show: Show; placeId?: string; page?: number },
+  filter: OfferFilter & { page?: number; placePage?: number },
 ): Promise<OffersPage> {
   const head = await getElectionHead(actor, countyId, electionId)
   const [county, standings, rosters, seats, sendings] = await Promise.all([
@@ -129,9 +137,11 @@ export async function getOffersPage(
     const place = places.get(o.placeId)
     if (place) place.counts[o.state]++
   }
-  const matching = matchingOf(standings, filter)
+  const matching = matchingOf(standings, filter, await placeIdsLike(countyId, filter.at))
   const pages = Math.max(1, Math.ceil(matching.length / OFFERS_PAGE))
   const page = Math.min(pages, Math.max(1, filter.page ?? 1))
+  const placePages = Math.max(1, Math.ceil(places.size / PLACES_PAGE))
+  const placePage = Math.min(placePages, Math.max(1, Math.floor(filter.placePage ?? 1)))
   return {
     head,
     timeZone: county.timeZone,
@@ -145,7 +155,10 @@ export async function getOffersPage(
     suggestedAnswerBy: earlierOf(addDays(head.today, DEFAULT_DAYS), addDays(head.heldOn, -1)),
     counts,
     seats: seats.reduce((sum, p) => sum + p.seats, 0),
-    places: [...places.values()],
+    places: [...places.values()].slice((placePage - 1) * PLACES_PAGE, placePage * PLACES_PAGE),
+    placePage,
+    placePages,
+    chosen: places.get(filter.placeId ?? '')?.name ?? null,
     lines: await linesOf(matching.slice((page - 1) * OFFERS_PAGE, page * OFFERS_PAGE)),
     matching: matching.length,
     page,
@@ -154,22 +167,54 @@ export async function getOffersPage(
   }
 }
 
-const matchingOf = (standings: readonly OfferStanding[], filter: { show: Show; placeId?: string }) =>
+export interface OfferFilter {
+  show: Show
+  placeId?: string
+  /** Part of a place's name, or its code. */
+  at?: string
+}
+
+const matchingOf = (
+  standings: readonly OfferStanding[],
+  filter: OfferFilter,
+  at: ReadonlySet<string> | null,
+) =>
   standings
     .filter(fits(filter.show))
     .filter((o) => !filter.placeId || o.placeId === filter.placeId)
+    .filter((o) => !at || at.has(o.placeId))
     .sort(byNeed)
+
+/** Null: nothing was asked for. */
+async function placeIdsLike(countyId: string, at: string | undefined): Promise<ReadonlySet<string> | null> {
+  const text = at?.trim()
+  if (!text) return null
+  const rows = await db().pollingPlace.findMany({
+    where: {
+      countyId,
+      OR: [
+        { name: { contains: text, mode: 'insensitive' } },
+        { code: { equals: text, mode: 'insensitive' } },
+      ],
+    },
+    select: { id: true },
+  })
+  return new Set(rows.map((row) => row.id))
+}
 
 /** Every offer that a filter lets through, for a file. @throws AppError NOT_FOUND, FORBIDDEN */
 export async function listOfferLines(
   actor: Actor,
   countyId: string,
   electionId: string,
-  filter: { show: Show; placeId?: string },
+  filter: OfferFilter,
 ): Promise<{ head: ElectionHead; lines: OfferLine[] }> {
   const head = await getElectionHead(actor, countyId, electionId)
   const standings = await listStandings(db(), electionId, head.today)
-  return { head, lines: await linesOf(matchingOf(standings, filter)) }
+  return {
+    head,
+    lines: await linesOf(matchingOf(standings, filter, await placeIdsLike(countyId, filter.at))),
+  }
 }
 
 async function linesOf(standings: OfferStanding[]): Promise<OfferLine[]> {

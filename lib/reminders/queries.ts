@@ -62,7 +62,7 @@ export async function getLapses(actor: Actor, countyId: string): Promise<LapsesV
     listLapses(db(), countyId, today, election.heldOn),
     db().position.findMany({ where: { countyId }, orderBy: { rank: 'asc' } }),
     db().$queryRaw<{ key: string; people: number }[]>`
-      SELECT c."certificateKey" AS key, count(DISTINCT c."pollWorkerId")::int AS people
+      SELECT c."certificateKey" AS key, count(*)::int AS people
       FROM "CertificateSpan" c JOIN "PollWorker" w ON w.id = c."pollWorkerId" AND w.active
       WHERE c."countyId" = ${countyId} AND c."validFrom" <= ${today} AND (c."validUntil" IS NULL OR c."validUntil" > ${today})
       GROUP BY 1`,

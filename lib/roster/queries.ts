@@ -116,8 +116,7 @@ const viewOf = (run: {
   finishedAt: Date | null
   heartbeatAt: Date | null
   failure: string | null
-  outcome: unknown
-}): RunView => {
+}): Omit<RunView, 'outcome'> => {
   const now = systemClock.now()
   const silent = run.status === 'running' && run.heartbeatAt !== null && run.heartbeatAt < silentSince(now)
   return {
@@ -130,21 +129,42 @@ const viewOf = (run: {
     finishedAt: run.finishedAt,
     waitedSeconds: Math.round((now.getTime() - run.createdAt.getTime()) / 1000),
     failure: silent ? ENDED_UNEXPECTEDLY : run.failure,
-    outcome: RunOutcome.safeParse(run.outcome).data ?? null,
   }
+}
+
+/** What runs found, by the run's id. It is written once and large (a line for each empty seat of a big county: 2 MB), so
+ *  each process keeps the last few as read. */
+const found = new Map<string, RunOutcome | null>()
+const MOST_FOUND = 4
+
+async function outcomeOf(runId: string): Promise<RunOutcome | null> {
+  const kept = found.get(runId)
+  if (kept !== undefined) return kept
+  const run = await db().rosterRun.findUnique({ where: { id: runId }, select: { outcome: true } })
+  const outcome = RunOutcome.safeParse(run?.outcome).data ?? null
+  found.set(runId, outcome)
+  if (found.size > MOST_FOUND) found.delete(found.keys().next().value!)
+  return outcome
 }
 
 /** The newest run of an election, and the newest one that was finished (whose reasons and training list count). A run
  *  whose process fell silent is shown as failed. */
 export async function getRuns(electionId: string): Promise<{ newest: RunView | null; done: RunView | null }> {
   const [newest, done] = await Promise.all([
-    db().rosterRun.findFirst({ where: { electionId }, orderBy: [{ createdAt: 'desc' }, { id: 'desc' }] }),
+    db().rosterRun.findFirst({
+      where: { electionId },
+      omit: { outcome: true },
+      orderBy: [{ createdAt: 'desc' }, { id: 'desc' }],
+    }),
     db().rosterRun.findFirst({
       where: { electionId, status: 'done' },
+      omit: { outcome: true },
       orderBy: [{ finishedAt: 'desc' }, { id: 'desc' }],
     }),
   ])
-  return { newest: newest && viewOf(newest), done: done && viewOf(done) }
+  const whole = async (run: typeof newest): Promise<RunView | null> =>
+    run && { ...viewOf(run), outcome: run.status === 'done' ? await outcomeOf(run.id) : null }
+  return { newest: await whole(newest), done: await whole(done) }
 }
 
 export interface BoardFilter {

@@ -285,6 +285,12 @@ describe('a no', () => {
       state: 'open',
       person: 'Fay Test',
     })
+    const at = async (place: string) =>
+      (
+        await getOffersPage(county.clerk, county.countyId, county.electionId, { show: 'all', at: place })
+      ).lines.map((l) => l.place)
+    expect(new Set([...(await at('hall n')), ...(await at('N'))])).toEqual(new Set(['Hall N']))
+    expect(await at('nowhere')).toEqual([])
   })
 
   it('goes on to the same party where the crew rules bind parties', async () => {

@@ -6,6 +6,7 @@ import { SHIFT_WORDS } from '@/lib/roster/words'
 import { orNotFound } from '@/lib/web/or-not-found'
 import { CountyNav } from '../../../../../parts/county-nav'
 import { OfficePage } from '../../../../../parts/office-page'
+import { PageTurner } from '../../../../../parts/page-turner'
 import { count, dateText, daysText } from '../../../../../parts/words'
 import { extendAllAction, offerSettingsAction } from './actions'
 import { countsText, OfferBar, OfferLegend, OfferPatterns } from './progress-bar'
@@ -27,7 +28,7 @@ const SHOW_TEXT: Record<Show, string> = {
   all: 'all',
 }
 
-type Search = Partial<Record<'show' | 'place' | 'page' | 'said', string>>
+type Search = Partial<Record<'show' | 'place' | 'at' | 'page' | 'places' | 'said', string>>
 
 export default async function OffersOfElection({
   params,
@@ -44,14 +45,15 @@ export default async function OffersOfElection({
     getOffersPage(actor, county, id, {
       show,
       placeId: search.place || undefined,
+      at: search.at,
       page: Number(search.page) || 1,
+      placePage: Number(search.places) || 1,
     }),
   )
   const { head, counts, seats } = page
   const base = `/office/${county}/elections/${id}`
   const made = Object.values(counts).reduce((sum, n) => sum + n, 0)
   const said = SAID[search.said ?? '']
-  const chosen = page.places.find((p) => p.id === search.place)
   return (
     <OfficePage
       title="Offers"
@@ -120,20 +122,19 @@ export default async function OffersOfElection({
                 </select>
               </div>
               <div className="field">
-                <label htmlFor="place">Place</label>
-                <select id="place" name="place" defaultValue={search.place ?? ''}>
-                  <option value="">all places</option>
-                  {page.places.map((p) => (
-                    <option key={p.id} value={p.id}>
-                      {p.code} {p.name}
-                    </option>
-                  ))}
-                </select>
+                <label htmlFor="at">Place, by name or code</label>
+                <input
+                  id="at"
+                  name="at"
+                  type="search"
+                  defaultValue={search.at ?? page.chosen ?? ''}
+                  autoComplete="off"
+                />
               </div>
               <button type="submit">Show</button>
               <a
                 className="button"
-                href={`${base}/offers/offers.csv?${new URLSearchParams({ show, place: search.place ?? '' })}`}
+                href={`${base}/offers/offers.csv?${new URLSearchParams({ show, place: search.place ?? '', at: search.at ?? '' })}`}
                 download
               >
                 These as CSV
@@ -142,10 +143,19 @@ export default async function OffersOfElection({
           </search>
           <p className="quiet">
             {count(page.matching, 'offer')}
-            {chosen && ` at ${chosen.name}`}: {SHOW_TEXT[show]}. The longest waiting first.
+            {page.chosen && ` at ${page.chosen}`}: {SHOW_TEXT[show]}. The longest waiting first.
           </p>
           <OfferTable page={page} base={base} />
-          <Pager page={page} base={base} search={{ ...search, show }} />
+          <PageTurner
+            name="More offers"
+            of="offers"
+            page={page.page}
+            pages={page.pages}
+            linkTo={(to) => {
+              const { place = '', at = '' } = search
+              return `${base}/offers?${new URLSearchParams({ show, place, at, page: String(to) })}#people`
+            }}
+          />
         </section>
       )}
       {made > 0 && (
@@ -162,6 +172,13 @@ export default async function OffersOfElection({
               </li>
             ))}
           </ul>
+          <PageTurner
+            name="More places"
+            of="places"
+            page={page.placePage}
+            pages={page.placePages}
+            linkTo={(to) => `${base}/offers?places=${to}#places`}
+          />
         </section>
       )}
       {head.mayChange && counts.open + counts.overdue > 0 && (
@@ -233,29 +250,6 @@ const OfferTable = ({ page, base }: { page: OffersPage; base: string }) =>
       </table>
     </TableBox>
   )
-
-const Pager = ({ page, base, search }: { page: OffersPage; base: string; search: Search }) => {
-  if (page.pages === 1) return null
-  const to = (n: number) =>
-    `${base}/offers?show=${search.show}${search.place ? `&place=${search.place}` : ''}&page=${n}#people`
-  return (
-    <nav className="row" aria-label="More offers">
-      {page.page > 1 && (
-        <a className="button" href={to(page.page - 1)}>
-          ‹ Earlier
-        </a>
-      )}
-      <span>
-        Page {page.page} of {page.pages}
-      </span>
-      {page.page < page.pages && (
-        <a className="button" href={to(page.page + 1)}>
-          Later ›
-        </a>
-      )}
-    </nav>
-  )
-}
 
 const Settings = ({ page, county }: { page: OffersPage; county: string }) => (
   <details className="panel">

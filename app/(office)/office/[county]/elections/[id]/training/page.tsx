@@ -3,19 +3,27 @@ import { requireActor } from '@/lib/auth/session'
 import { getTrainingList } from '@/lib/roster/queries-papers'
 import { orNotFound } from '@/lib/web/or-not-found'
 import { OfficePage } from '../../../../../parts/office-page'
+import { PageTurner } from '../../../../../parts/page-turner'
 import { dateText } from '../../../../../parts/words'
 
 export const metadata = { title: 'Whom to train next' }
 
+/** Rows of one page. */
+const ROWS = 200
+
 export default async function TrainingListPage({
   params,
+  searchParams,
 }: {
   params: Promise<{ county: string; id: string }>
+  searchParams: Promise<{ page?: string }>
 }) {
-  const { county, id } = await params
+  const [{ county, id }, search] = await Promise.all([params, searchParams])
   const actor = await requireActor(`/office/${county}/elections/${id}/training`)
   const list = await orNotFound(getTrainingList(actor, county, id))
   const base = `/office/${county}/elections/${id}`
+  const pages = Math.max(1, Math.ceil(list.lines.length / ROWS))
+  const page = Math.min(pages, Math.max(1, Math.floor(Number(search.page) || 1)))
   return (
     <OfficePage
       title="Whom to train next"
@@ -79,7 +87,7 @@ export default async function TrainingListPage({
                     </tr>
                   </thead>
                   <tbody>
-                    {list.lines.map((line) => (
+                    {list.lines.slice((page - 1) * ROWS, page * ROWS).map((line) => (
                       <tr key={`${line.personId} ${line.certificateName}`}>
                         <th scope="row">
                           <a href={`/office/${county}/people/${line.personId}`}>{line.name}</a>
@@ -110,6 +118,13 @@ export default async function TrainingListPage({
                   </tbody>
                 </table>
               </TableBox>
+              <PageTurner
+                name="More people"
+                of="people"
+                page={page}
+                pages={pages}
+                linkTo={(to) => `?page=${to}`}
+              />
             </>
           )}
         </>

@@ -10,6 +10,7 @@ export const GET = defineRoute<{ county: string; id: string }>(async (actor, { c
   const { head, lines } = await listOfferLines(actor, county, id, {
     show: SHOWS.find((s) => s === search.get('show')) ?? 'all',
     placeId: search.get('place') || undefined,
+    at: search.get('at') || undefined,
   })
   await recordListExport(actor, county, 'readRoster', { list: 'offers', rows: lines.length })
   return csvResponse(
