@@ -1,7 +1,7 @@
 /** What chains of changes from an empty seat lead to: the witness of an explanation (see explain.ts). Whoever holds a seat
- *  could take another of its group, so groups are reached whole; groups that reach each other (strongly connected
- *  components, Tarjan 1972) are one part, found once for all explanations of a prepared roster. O(arcs) for all seats
+ *  could take another of its group, so groups are reached whole; groups that reach each other are one part, found once for all explanations of a prepared roster. O(arcs) for all seats
  *  together, and for each the size of its witness. */
+import { allFrom, Components } from './components'
 import { AFTERNOON, MORNING, WHOLE } from './eligibility'
 import type { Prepared } from './prepared'
 
@@ -25,11 +25,10 @@ interface Around {
 
 /** Groups that reach each other. */
 interface Part {
-  groups: number[]
+  groups: readonly number[]
   seats: number[]
   units: number[]
-  /** Parts that it leads to. */
-  next: Part[]
+  next: readonly Part[]
   /** It leads to somebody free. */
   free: boolean
   /** The last priority class of the groups that it leads to, its own among them. */
@@ -38,11 +37,7 @@ interface Part {
 
 class Surroundings {
   private readonly around: (Around | undefined)[]
-  private readonly parts: (Part | undefined)[]
-  /** Order of the search and the earliest group that one leads back to; 0: not met yet. */
-  private readonly met: Int32Array
-  private readonly back: Int32Array
-  private count = 0
+  private readonly parts: Components<Part>
   private readonly groupAt: Int32Array
   private readonly seatAt: Int32Array
   private readonly unitAt: Int32Array
@@ -57,9 +52,11 @@ class Surroundings {
   ) {
     const { groupCount, seatCount, unitCount } = prepared.model
     this.around = new Array(groupCount)
-    this.parts = new Array(groupCount)
-    this.met = new Int32Array(groupCount)
-    this.back = new Int32Array(groupCount)
+    this.parts = new Components(
+      groupCount,
+      (g) => this.aroundOf(g).groups,
+      (groups, next) => this.partOf(groups, next),
+    )
     this.groupAt = new Int32Array(groupCount)
     this.seatAt = new Int32Array(seatCount)
     this.unitAt = new Int32Array(unitCount)
@@ -106,46 +103,14 @@ class Surroundings {
     return found
   }
 
-  /** The part of a group; with it those of all groups that it leads to are found. */
-  private partOf(start: number): Part {
-    if (this.parts[start]) return this.parts[start]
-    const { met, back } = this
-    const path: { group: number; at: number }[] = []
-    const open: number[] = []
-    const enter = (group: number) => {
-      met[group] = back[group] = ++this.count
-      path.push({ group, at: 0 })
-      open.push(group)
-    }
-    enter(start)
-    while (path.length > 0) {
-      const step = path.at(-1)!
-      const { group } = step
-      const h = this.aroundOf(group).groups[step.at++]
-      if (h !== undefined) {
-        if (met[h] === 0) enter(h)
-        else if (!this.parts[h]) back[group] = Math.min(back[group]!, met[h]!)
-        continue
-      }
-      path.pop()
-      const before = path.at(-1)
-      if (before) back[before.group] = Math.min(back[before.group]!, back[group]!)
-      if (back[group] === met[group]) this.close(open.splice(open.lastIndexOf(group)))
-    }
-    return this.parts[start]!
-  }
-
-  private close(groups: number[]): void {
+  private partOf(groups: readonly number[], next: readonly Part[]): Part {
     const { model } = this.prepared
-    const part: Part = { groups, seats: [], units: [], next: [], free: false, last: 0 }
-    for (const g of groups) this.parts[g] = part
-    const next = new Set<Part>()
+    const part: Part = { groups, seats: [], units: [], next, free: false, last: 0 }
     const odd: number[] = []
     for (const g of groups) {
       const around = this.aroundOf(g)
       if (around.free) part.free = true
       part.last = Math.max(part.last, model.groupClass[g]!)
-      for (const h of around.groups) next.add(this.parts[h]!)
       for (const s of model.groupSeats[g]!) {
         const unit = this.occupantOf(s)
         if (unit < 0 || !this.holdsBy(s, unit)) continue
@@ -159,21 +124,19 @@ class Surroundings {
       part.seats.push(s)
       part.units.push(this.occupantOf(s))
     }
-    next.delete(part)
     part.units = [...new Set(part.units)]
-    part.next = [...next]
-    for (const other of part.next) {
+    for (const other of next) {
       if (other.free) part.free = true
       part.last = Math.max(part.last, other.last)
     }
+    return part
   }
 
   closedAround(seat: number): Closed | null {
     const { model } = this.prepared
-    const start = this.partOf(model.seatGroup[seat]!)
+    const start = this.parts.of(model.seatGroup[seat]!)
     if (start.free || start.last > model.groupClass[model.seatGroup[seat]!]!) return null
-    const parts = new Set([start])
-    for (const part of parts) for (const next of part.next) parts.add(next)
+    const parts = allFrom(start)
     const stamp = ++this.stamp
     const found = { groups: [] as number[], seats: [seat], units: [] as number[] }
     this.seatAt[seat] = stamp

@@ -12,9 +12,10 @@ import type { CivilDate } from '@/lib/kernel/dates'
 import { holdsOn } from '@/lib/kernel/spans'
 import type { RosterInstance, RosterPerson, Seating } from '../schema'
 import { Assignment } from './assign'
+import { allFrom, Components } from './components'
 import { WHOLE } from './eligibility'
 import { freeSeatRows, solveLevelOne } from './level-one'
-import { compileModel } from './model'
+import { compileModel, type Model } from './model'
 
 export interface TrainingOptions {
   /** At most so many trainings. Absent: as many as close the shortage that training can close. */
@@ -38,7 +39,7 @@ export interface TrainingEntry {
 
 export interface TrainingPlan {
   entries: TrainingEntry[]
-  /** Filled seats of each class before and after, by solving level 1 again with the plan's certificates. */
+  /** Filled seats of each class: of the roster as it is; by solving level 1 again with the plan's certificates. */
   before: number[]
   after: number[]
   classes: string[]
@@ -181,38 +182,38 @@ export function trainingPlan(
       if (allowed[trainingKey(model.unitPerson[column[a]!]!, certificate!)]) list.push(a)
     return list
   })
-  const seenAt = new Int32Array(model.unitCount)
-  const scannedAt = new Int32Array(model.groupCount)
-  let stamp = 0
+  /** Calls back with each arc of a group that still counts and the training that it needs (−1: none). */
+  const eachArc = (g: number, act: (column: number, training: number) => void) => {
+    const { certificate } = trained.seats[model.groupSeats[g]![0]!]!
+    for (let a = model.arcStart[g]!; a < trainedFrom[g]!; a++)
+      if (kind[a] === WHOLE && !model.unitLocked[column[a]!]) act(column[a]!, -1)
+    for (const a of plannedArcs[g]!) {
+      const training = trainingKey(model.unitPerson[column[a]!]!, certificate!)
+      if (allowed[training] && kind[a] === WHOLE && !model.unitLocked[column[a]!]) act(column[a]!, training)
+    }
+  }
+  // By which groups the person of an entry could be taken.
+  const takers = new Map<number, { group: number; training: number }[]>(
+    kept.list.map((e) => [kept.columnOf[e.row]!, []]),
+  )
+  for (let g = 0; g < model.groupCount; g++)
+    eachArc(g, (c, training) => takers.get(c)?.push({ group: g, training }))
+  let parts = partsOf(model, eachArc, rowOf, problem)
+  /** The row that goes empty without an entry's training; −1: another chain fills its seat. What chains reach doesn't
+   *  depend on the entry's own person: who reaches them is back at the row itself. */
   const lostWithout = (row: number, without: number): number => {
-    stamp++
-    const queue = [row]
-    let worst = row
-    /** True when a free person is reached. */
-    const follow = (a: number): boolean => {
-      const c = column[a]!
-      if (seenAt[c] === stamp || kind[a] !== WHOLE || model.unitLocked[c]) return false
-      seenAt[c] = stamp
-      const holder = rowOf[c]!
-      // The entry's own person is free once the entry is gone.
-      if (holder < 0 || holder === row) return true
-      queue.push(holder)
-      return false
-    }
-    for (let head = 0; head < queue.length; head++) {
-      const at = queue[head]!
-      if (problem.rowClass[at]! > problem.rowClass[worst]!) worst = at
-      const g = problem.rowList[at]!
-      if (scannedAt[g] === stamp) continue
-      scannedAt[g] = stamp
-      const { certificate } = trained.seats[seats[at]!]!
-      for (let a = model.arcStart[g]!; a < trainedFrom[g]!; a++) if (follow(a)) return -1
-      for (const a of plannedArcs[g]!) {
-        const key = trainingKey(model.unitPerson[column[a]!]!, certificate!)
-        if (key !== without && allowed[key] && follow(a)) return -1
-      }
-    }
-    return worst
+    const start = parts.of(problem.rowList[row]!)
+    if (start.free) return -1
+    const reached = allFrom(start)
+    const isBack = takers
+      .get(kept.columnOf[row]!)!
+      .some(
+        (t) =>
+          t.training !== without && (t.training < 0 || allowed[t.training]) && reached.has(parts.of(t.group)),
+      )
+    if (isBack) return -1
+    const { lastRow } = start
+    return lastRow >= 0 && problem.rowClass[lastRow]! > problem.rowClass[row]! ? lastRow : row
   }
   const entries: TrainingEntry[] = []
   for (const e of kept.list) {
@@ -220,6 +221,7 @@ export function trainingPlan(
     const lost = lostWithout(e.row, key)
     if (lost < 0) {
       allowed[key] = 0
+      parts = partsOf(model, eachArc, rowOf, problem)
       continue
     }
     entries.push({
@@ -249,7 +251,8 @@ export function trainingPlan(
       }
     }),
   }
-  const before = solveLevelOne(compileModel(base)).filled
+  const before = [...model.lockedFilled]
+  for (const r of first) before[problem.rowClass[r]!]!++
   const after = solveLevelOne(compileModel(planned)).filled
   const sum = (xs: number[]) => xs.reduce((a, b) => a + b, 0)
   const promised = kept.columnOf.filter((c) => c >= 0).length + sum(model.lockedFilled)
@@ -261,6 +264,53 @@ export function trainingPlan(
     beyondTraining,
     verified: sum(after) >= promised,
   }
+}
+
+interface Part {
+  next: readonly Part[]
+  /** It leads to somebody who sits nowhere. */
+  free: boolean
+  /** Of the rows that it leads to one of the last class; −1: it leads to none. */
+  lastRow: number
+}
+
+/** Groups of seats that reach each other by changes of people, and what they lead to. */
+function partsOf(
+  model: Model,
+  eachArc: (group: number, act: (column: number) => void) => void,
+  rowOf: Int32Array,
+  problem: Assignment,
+): Components<Part> {
+  const later = (a: number, b: number) =>
+    a < 0 || (b >= 0 && problem.rowClass[b]! > problem.rowClass[a]!) ? b : a
+  const around: ({ free: boolean; groups: number[]; lastRow: number } | undefined)[] = new Array(
+    model.groupCount,
+  )
+  const aroundOf = (g: number) => {
+    if (around[g]) return around[g]
+    const groups = new Set<number>()
+    let free = false
+    let lastRow = -1
+    eachArc(g, (c) => {
+      const row = rowOf[c]!
+      if (row < 0) free = true
+      else {
+        groups.add(problem.rowList[row]!)
+        lastRow = later(lastRow, row)
+      }
+    })
+    around[g] = { free, groups: [...groups], lastRow }
+    return around[g]
+  }
+  return new Components<Part>(
+    model.groupCount,
+    (g) => aroundOf(g).groups,
+    (groups, next) => ({
+      next,
+      free: groups.some((g) => aroundOf(g).free) || next.some((part) => part.free),
+      lastRow: [...groups.map(aroundOf), ...next].map((part) => part.lastRow).reduce(later),
+    }),
+  )
 }
 
 /** Who holds a certificate on a date, as a table over the people, made once for each pair. */
