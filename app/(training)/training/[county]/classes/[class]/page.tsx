@@ -150,27 +150,33 @@ export default async function ClassSheetPage({
   )
 }
 
-/** What belongs to one line: needs, hand tasks, taking somebody off the list. */
+/** What belongs to one line: needs, hand tasks, taking somebody off the list. While people sign in the tablet goes round,
+ *  so that a need is behind the same words for everybody. */
 const MoreOf = ({ row, sheet }: { row: SheetRow; sheet: ClassSheet }) => {
   const open = row.tasks.filter((task) => task.missing).length
   return (
     <>
-      {row.accommodations && <p className="wide-cell">Accommodation: {row.accommodations}</p>}
-      {sheet.signInOpen && row.tasks.length > 0 && (
+      {row.accommodations && !sheet.signInOpen && (
+        <p className="wide-cell">Accommodation: {row.accommodations}</p>
+      )}
+      {sheet.signInOpen && (row.tasks.length > 0 || row.accommodations) && (
         <details>
           <summary>
-            Hand tasks ({open} open)<span className="only-heard">, {row.name}</span>
+            For the trainer: hand tasks ({open} open)<span className="only-heard">, {row.name}</span>
           </summary>
-          <CheckOffBoard
-            countyId={sheet.county.id}
-            workerId={row.workerId}
-            name={row.name}
-            tasks={row.tasks}
-            profiles={sheet.equipmentProfiles}
-            today={sheet.today}
-            formKey={randomUUID()}
-            action={recordCheckOffAction}
-          />
+          {row.accommodations && <p>Accommodation: {row.accommodations}</p>}
+          {row.tasks.length > 0 && (
+            <CheckOffBoard
+              countyId={sheet.county.id}
+              workerId={row.workerId}
+              name={row.name}
+              tasks={row.tasks}
+              profiles={sheet.equipmentProfiles}
+              today={sheet.today}
+              formKey={randomUUID()}
+              action={recordCheckOffAction}
+            />
+          )}
         </details>
       )}
       {!sheet.signInOpen && sheet.summary.state === 'open' && (
