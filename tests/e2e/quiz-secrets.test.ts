@@ -130,7 +130,7 @@ it('sends no explanation and no key before the quiz is handed in, and the explan
   }
 
   const before = heard.bodies.length
-  await page.locator('main form button[data-kind=main]').last().click()
+  await page.locator('main form:has([name=attemptId]) button[type=submit]').click()
   await page.waitForURL(/\/quiz\/result\//)
   await heard.settled()
   const told = heard.bodies
