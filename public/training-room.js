@@ -36,6 +36,7 @@ self.addEventListener('message', (event) => {
 
 async function page(request) {
   const answer = fetch(request)
+  answer.catch(() => undefined)
   const late = new Promise((resolve) => setTimeout(resolve, PATIENCE_MS))
   try {
     const response = await Promise.race([answer, late.then(() => kept(request))])

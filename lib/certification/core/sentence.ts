@@ -34,8 +34,11 @@ const inSentence = (text: string): string =>
 
 function leafSentence(rule: EvidenceRule, language: Language): string {
   const words = WORDS[language]
+  const what = rule.label?.[language] ?? words.fact[rule.fact](rule.topic)
+  const score = rule.minScoreFraction === undefined ? null : words.score(rule.minScoreFraction)
   const notes = [
-    rule.minScoreFraction === undefined ? null : words.score(rule.minScoreFraction),
+    // A label may say the score itself.
+    score && what.includes(score) ? null : score,
     windowPhrase(rule.window, language),
     rule.equipment === undefined
       ? null
@@ -43,7 +46,6 @@ function leafSentence(rule: EvidenceRule, language: Language): string {
         ? words.inUse
         : words.profile(rule.equipment.profile),
   ].filter((note) => note !== null)
-  const what = rule.label?.[language] ?? words.fact[rule.fact](rule.topic)
   return notes.length === 0 ? what : `${what} (${notes.join(', ')})`
 }
 

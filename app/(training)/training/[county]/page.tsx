@@ -51,7 +51,7 @@ export default async function TraineesPage({
           </p>
         </Empty>
       ) : (
-        <ul className="trainees">
+        <ul className="listed">
           {rows.map((row) => (
             <li key={row.id}>
               <p>

@@ -1,4 +1,4 @@
-import { Empty, TableBox, Tag } from '@/app/ui/notice'
+import { Empty, Tag } from '@/app/ui/notice'
 import { requireActor } from '@/lib/auth/session'
 import { type ClassSummary, listCountyClasses } from '@/lib/classes/queries-classes'
 import { orNotFound } from '@/lib/web/or-not-found'
@@ -56,45 +56,25 @@ export default async function ClassesPage({ params }: { params: Promise<{ county
 }
 
 const Classes = ({ county, classes }: { county: string; classes: ClassSummary[] }) => (
-  <TableBox label="Classes">
-    <table>
-      <thead>
-        <tr>
-          <th scope="col">When</th>
-          <th scope="col">What</th>
-          <th scope="col">Where</th>
-          <th scope="col">Language</th>
-          <th scope="col" className="number">
-            Taken
-          </th>
-          <th scope="col" className="number">
-            Waiting
-          </th>
-          <th scope="col">State</th>
-        </tr>
-      </thead>
-      <tbody>
-        {classes.map((held) => (
-          <tr key={held.id}>
-            <th scope="row">
-              <a href={`/training/${county}/classes/${held.id}`}>{held.when}</a>
-            </th>
-            <td>
-              {held.title}
-              {held.forPosition && <span className="quiet"> ({held.forPosition})</span>}
-            </td>
-            <td>{held.placeName}</td>
-            <td>{held.locale === 'es' ? 'Spanish' : 'English'}</td>
-            <td className="number one-line">
-              {held.seats - held.seatsLeft} of {held.seats}
-            </td>
-            <td className="number">{held.waiting}</td>
-            <td>
-              <Tag kind={STATES[held.state][1]}>{STATES[held.state][0]}</Tag>
-            </td>
-          </tr>
-        ))}
-      </tbody>
-    </table>
-  </TableBox>
+  <ul className="listed">
+    {classes.map((held) => (
+      <li key={held.id}>
+        <p>
+          <a href={`/training/${county}/classes/${held.id}`}>{held.when}</a>
+        </p>
+        <p>
+          {held.title}
+          {held.forPosition && <span className="quiet"> ({held.forPosition})</span>}
+        </p>
+        <p className="row">
+          <Tag kind={STATES[held.state][1]}>{STATES[held.state][0]}</Tag>
+          <span className="small">
+            {held.seats - held.seatsLeft} of {held.seats} seats taken
+            {held.waiting > 0 && `, ${held.waiting} waiting`}. In{' '}
+            {held.locale === 'es' ? 'Spanish' : 'English'}. {held.placeName}.
+          </span>
+        </p>
+      </li>
+    ))}
+  </ul>
 )

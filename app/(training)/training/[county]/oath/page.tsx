@@ -1,3 +1,4 @@
+import { dateText } from '@/app/(office)/parts/words'
 import { ActionForm, Field, Tick } from '@/app/ui/action-form'
 import { Empty, Figures, Tag } from '@/app/ui/notice'
 import { requireActor } from '@/lib/auth/session'
@@ -39,7 +40,7 @@ export default async function OathPage({
       ) : (
         <>
           <p className="lead">
-            {view.election.name}, {view.election.heldOn}: who has sworn the oath, and before whom.
+            {view.election.name}, {dateText(view.election.heldOn)}: who has sworn the oath, and before whom.
           </p>
           <Figures
             items={[
@@ -54,7 +55,7 @@ export default async function OathPage({
                 <select id="election" name="election" defaultValue={view.election.id}>
                   {view.elections.map((e) => (
                     <option key={e.id} value={e.id}>
-                      {e.name}, {e.heldOn}
+                      {e.name}, {dateText(e.heldOn)}
                     </option>
                   ))}
                 </select>

@@ -11,8 +11,8 @@ export interface Draft {
   preview: boolean
 }
 
-/** More lines than any rule needs. */
-const MOST_LINES = 40
+/** More lines than any rule needs; so many still fit into an address (16 kB in Node). */
+const MOST_LINES = 30
 
 const CHANGES: Record<string, (lines: readonly RuleLine[], i: number) => RuleLine[]> = {
   remove: takeOut,
