@@ -137,7 +137,7 @@ export async function getOffersPage(
     const place = places.get(o.placeId)
     if (place) place.counts[o.state]++
   }
-  const matching = matchingOf(standings, filter, await placeIdsLike(countyId, filter.at))
+  const matching = matchingOf(standings, filter, await soughtIn(countyId, electionId, filter))
   const pages = Math.max(1, Math.ceil(matching.length / OFFERS_PAGE))
   const page = Math.min(pages, Math.max(1, filter.page ?? 1))
   const placePages = Math.max(1, Math.ceil(places.size / PLACES_PAGE))
@@ -172,18 +172,44 @@ export interface OfferFilter {
   placeId?: string
   /** Part of a place's name, or its code. */
   at?: string
+  /** Beginnings of a person's names, or the county's number. */
+  name?: string
+}
+
+/** Who was made an offer and whose name has words that begin so; null: no name was asked for. */
+async function namedIn(electionId: string, name: string | undefined): Promise<Set<string> | null> {
+  const words = (name ?? '').trim().split(/\s+/).filter(Boolean).slice(0, 4)
+  if (words.length === 0) return null
+  const begins = (word: string) => ({ startsWith: word, mode: 'insensitive' as const })
+  const people = await db().pollWorker.findMany({
+    where: {
+      offers: { some: { electionId } },
+      AND: words.map((word) => ({
+        OR: [{ familyName: begins(word) }, { givenName: begins(word) }, { countyRef: begins(word) }],
+      })),
+    },
+    select: { id: true },
+  })
+  return new Set(people.map((p) => p.id))
 }
 
 const matchingOf = (
   standings: readonly OfferStanding[],
   filter: OfferFilter,
-  at: ReadonlySet<string> | null,
+  sought: { at: ReadonlySet<string> | null; named: ReadonlySet<string> | null },
 ) =>
   standings
+    .filter((o) => !sought.named || sought.named.has(o.pollWorkerId))
     .filter(fits(filter.show))
     .filter((o) => !filter.placeId || o.placeId === filter.placeId)
-    .filter((o) => !at || at.has(o.placeId))
+    .filter((o) => !sought.at || sought.at.has(o.placeId))
     .sort(byNeed)
+
+/** The places and people that a filter asks for; each null where it asks for none. */
+const soughtIn = async (countyId: string, electionId: string, filter: OfferFilter) => ({
+  at: await placeIdsLike(countyId, filter.at),
+  named: await namedIn(electionId, filter.name),
+})
 
 /** Null: nothing was asked for. */
 async function placeIdsLike(countyId: string, at: string | undefined): Promise<ReadonlySet<string> | null> {
@@ -211,10 +237,8 @@ export async function listOfferLines(
 ): Promise<{ head: ElectionHead; lines: OfferLine[] }> {
   const head = await getElectionHead(actor, countyId, electionId)
   const standings = await listStandings(db(), electionId, head.today)
-  return {
-    head,
-    lines: await linesOf(matchingOf(standings, filter, await placeIdsLike(countyId, filter.at))),
-  }
+  const sought = await soughtIn(countyId, electionId, filter)
+  return { head, lines: await linesOf(matchingOf(standings, filter, sought)) }
 }
 
 async function linesOf(standings: OfferStanding[]): Promise<OfferLine[]> {

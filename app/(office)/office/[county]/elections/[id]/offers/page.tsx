@@ -28,7 +28,7 @@ const SHOW_TEXT: Record<Show, string> = {
   all: 'all',
 }
 
-type Search = Partial<Record<'show' | 'place' | 'at' | 'page' | 'places' | 'said', string>>
+type Search = Partial<Record<'show' | 'place' | 'at' | 'name' | 'page' | 'places' | 'said', string>>
 
 export default async function OffersOfElection({
   params,
@@ -40,12 +40,14 @@ export default async function OffersOfElection({
   const { county, id } = await params
   const search = await searchParams
   const actor = await requireActor(`/office/${county}/elections/${id}/offers`)
-  const show = SHOWS.find((s) => s === search.show) ?? 'waiting'
+  // Somebody who is looked for by name is shown however they answered.
+  const show = SHOWS.find((s) => s === search.show) ?? (search.name ? 'all' : 'waiting')
   const page = await orNotFound(
     getOffersPage(actor, county, id, {
       show,
       placeId: search.place || undefined,
       at: search.at,
+      name: search.name?.slice(0, 100),
       page: Number(search.page) || 1,
       placePage: Number(search.places) || 1,
     }),
@@ -112,6 +114,10 @@ export default async function OffersOfElection({
           <search>
             <form className="filter" method="get" action={`${base}/offers#people`}>
               <div className="field">
+                <label htmlFor="name">Name or number</label>
+                <input id="name" name="name" type="search" defaultValue={search.name} autoComplete="off" />
+              </div>
+              <div className="field">
                 <label htmlFor="show">Show</label>
                 <select id="show" name="show" defaultValue={show}>
                   {SHOWS.map((s) => (
@@ -134,7 +140,7 @@ export default async function OffersOfElection({
               <button type="submit">Show</button>
               <a
                 className="button"
-                href={`${base}/offers/offers.csv?${new URLSearchParams({ show, place: search.place ?? '', at: search.at ?? '' })}`}
+                href={`${base}/offers/offers.csv?${new URLSearchParams({ show, place: search.place ?? '', at: search.at ?? '', name: search.name ?? '' })}`}
                 download
               >
                 These as CSV
@@ -152,8 +158,8 @@ export default async function OffersOfElection({
             page={page.page}
             pages={page.pages}
             linkTo={(to) => {
-              const { place = '', at = '' } = search
-              return `${base}/offers?${new URLSearchParams({ show, place, at, page: String(to) })}#people`
+              const { place = '', at = '', name = '' } = search
+              return `${base}/offers?${new URLSearchParams({ show, place, at, name, page: String(to) })}#people`
             }}
           />
         </section>

@@ -1,6 +1,7 @@
 import { ActionForm, Choice, Field } from '@/app/ui/action-form'
 import { Notice } from '@/app/ui/notice'
 import { requireActor } from '@/lib/auth/session'
+import type { OfferState } from '@/lib/offers/core/status'
 import { getOfferPage, type OfferPage } from '@/lib/offers/queries'
 import { CALL_OUTCOMES, DECLINE_REASONS } from '@/lib/offers/schema'
 import { SHIFT_WORDS } from '@/lib/roster/words'
@@ -20,6 +21,9 @@ import {
 import { ReplacementPanel } from './replacements'
 
 export const metadata = { title: 'An offer' }
+
+/** Somebody waits for an answer, or for a talk: the form for it stands open. */
+const WAITING = new Set<OfferState>(['open', 'overdue', 'asked'])
 
 export default async function OneOffer({
   params,
@@ -55,7 +59,9 @@ export default async function OneOffer({
       {message && (
         <div role="status">
           <Notice kind="good">
-            <p>{message}</p>
+            <p>
+              {message} {said === 'replaced' && <a href={`${base}#publish`}>To the draft</a>}
+            </p>
           </Notice>
         </div>
       )}
@@ -91,7 +97,8 @@ export default async function OneOffer({
         <Notice kind="warn">
           <p>
             {person.name} would rather work elsewhere. Talk it over by telephone: write down a yes or a no
-            below, or take the offer back and <a href={base}>give them another seat on the roster</a>.
+            below, or take the offer back and{' '}
+            <a href={`${base}?move=${seat.id}#move`}>find them another seat on the roster</a>.
           </p>
         </Notice>
       )}
@@ -125,24 +132,8 @@ export default async function OneOffer({
           </ol>
         </section>
         <div>
-          {may.call && (
-            <section className="panel" aria-labelledby="call">
-              <h2 id="call">Write down a call</h2>
-              <ActionForm action={logCallAction}>
-                {hidden}
-                <Choice
-                  name="outcome"
-                  label="How it went"
-                  options={CALL_OUTCOMES.map((o) => [o, CALL_TEXT[o]])}
-                  defaultValue="noAnswer"
-                />
-                <Field name="note" label="Note" hint="Nothing about health or party." autoComplete="off" />
-                <button type="submit">Write down the call</button>
-              </ActionForm>
-            </section>
-          )}
           {(may.accept || may.decline) && (
-            <details className="panel" open={standing.state === 'asked'}>
+            <details className="panel" open={WAITING.has(standing.state)}>
               <summary>Write down an answer</summary>
               <ActionForm action={recordAnswerAction}>
                 {hidden}
@@ -150,6 +141,7 @@ export default async function OneOffer({
                   name="answer"
                   label="The answer"
                   options={[
+                    ['', 'choose…'],
                     ...(may.accept ? [['accepted', 'yes'] as [string, string]] : []),
                     ...(may.decline ? [['declined', 'no'] as [string, string]] : []),
                     ...(may.ask ? [['askedElsewhere', 'another place, please'] as [string, string]] : []),
@@ -175,6 +167,22 @@ export default async function OneOffer({
                 <button type="submit">Write down the answer</button>
               </ActionForm>
             </details>
+          )}
+          {may.call && (
+            <section className="panel" aria-labelledby="call">
+              <h2 id="call">Write down a call</h2>
+              <ActionForm action={logCallAction}>
+                {hidden}
+                <Choice
+                  name="outcome"
+                  label="How it went"
+                  options={CALL_OUTCOMES.map((o) => [o, CALL_TEXT[o]])}
+                  defaultValue="noAnswer"
+                />
+                <Field name="note" label="Note" hint="Nothing about health or party." autoComplete="off" />
+                <button type="submit">Write down the call</button>
+              </ActionForm>
+            </section>
           )}
           {may.markReturned && (
             <section className="panel" aria-labelledby="returned">

@@ -11,6 +11,7 @@ export const GET = defineRoute<{ county: string; id: string }>(async (actor, { c
     show: SHOWS.find((s) => s === search.get('show')) ?? 'all',
     placeId: search.get('place') || undefined,
     at: search.get('at') || undefined,
+    name: search.get('name') ?? undefined,
   })
   await recordListExport(actor, county, 'readRoster', { list: 'offers', rows: lines.length })
   return csvResponse(
