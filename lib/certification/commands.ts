@@ -278,9 +278,12 @@ export const RevokeFactInput = z.object({
 })
 
 /** A recorded check-off, oath or earlier training turns out to be wrong: from today it no longer counts. Nothing is deleted. */
-export async function revokeFact(actor: Actor, input: z.output<typeof RevokeFactInput>): Promise<void> {
+export async function revokeFact(
+  actor: Actor,
+  input: z.output<typeof RevokeFactInput>,
+): Promise<{ countyId: string; workerId: string }> {
   const at = systemClock.now()
-  await transaction(async (tx) => {
+  return transaction(async (tx) => {
     const fact = await tx.fact.findUnique({
       where: { id: input.factId },
       include: { pollWorker: { include: { county: true } } },
@@ -306,5 +309,6 @@ export async function revokeFact(actor: Actor, input: z.output<typeof RevokeFact
         revokes: fact.id,
       },
     )
+    return { countyId: fact.countyId, workerId: fact.pollWorkerId }
   })
 }

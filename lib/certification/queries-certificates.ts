@@ -163,3 +163,42 @@ export async function listCertificates(actor: Actor, workerId: string): Promise<
   )
   return cards.sort((a, b) => order.indexOf(a.state) - order.indexOf(b.state))
 }
+
+export interface EarlierTraining {
+  id: string
+  /** The position that it was for, as the county names it. */
+  name: string
+  on: string
+  saidBy: string
+  takenBack: boolean
+}
+
+/** A person's training from before the county kept its records here, the newest first. @throws AppError NOT_FOUND, FORBIDDEN */
+export async function listEarlierTraining(
+  actor: Actor,
+  countyId: string,
+  workerId: string,
+): Promise<EarlierTraining[]> {
+  assertCan(actor, 'readPeople', countyId)
+  const facts = await db().fact.findMany({
+    where: {
+      countyId,
+      kind: 'earlierTraining',
+      pollWorker: { OR: [{ id: workerId }, { mergedIntoId: workerId }] },
+    },
+    orderBy: [{ happenedOn: 'desc' }, { id: 'asc' }],
+  })
+  const revoked = await db().fact.findMany({
+    where: { revokesFactId: { in: facts.map((f) => f.id) } },
+    select: { revokesFactId: true },
+  })
+  const positions = await db().position.findMany({ where: { countyId } })
+  const gone = new Set(revoked.map((r) => r.revokesFactId))
+  return facts.map((f) => ({
+    id: f.id,
+    name: positions.find((p) => p.certificateKey === f.topic)?.nameEn ?? f.topic,
+    on: f.happenedOn,
+    saidBy: f.witnessedBy ?? '',
+    takenBack: gone.has(f.id),
+  }))
+}

@@ -1,5 +1,6 @@
 import { randomUUID } from 'node:crypto'
 import { refreshSpans } from '@/lib/certification/commands'
+import { earlierTrainingOnce } from '@/lib/certification/commands-earlier'
 import { syncCertificates } from '@/lib/certification/commands-issue'
 import { insertRows, updateRows } from '@/lib/db/bulk'
 import type { Tx } from '@/lib/db/client'
@@ -123,7 +124,11 @@ export async function writeTraining(
       witnessedBy: t.saidBy,
       recordedBy: by.accountId,
       recordedAt: by.at,
-      onceKey: `earlier-training:${t.personId}:${t.trainedOn}:${t.certificateKey}`,
+      onceKey: earlierTrainingOnce({
+        workerId: t.personId,
+        on: t.trainedOn,
+        certificateKey: t.certificateKey,
+      }),
     })),
   )
   await bringUpToDate(tx, by, countyId, [...new Set(training.map((t) => t.personId))])

@@ -56,6 +56,7 @@ interface World {
   signIn: string
   fact: string
   oath: string
+  earlier: string
   batch: string
   reminder: string
   class: string
@@ -495,6 +496,19 @@ const ACTIONS: Record<string, ActionRow> = {
     }),
     may: [],
     ofState: true,
+  },
+  [`${people}/[id]/certificates/actions.ts#recordEarlierTrainingAction`]: {
+    fields: (w) => ({
+      ...who(w),
+      certificateKey: 'lead',
+      on: '2026-01-15',
+      saidBy: 'The old list',
+    }),
+    may: STAFF,
+  },
+  [`${people}/[id]/certificates/actions.ts#revokeEarlierTrainingAction`]: {
+    fields: (w) => ({ factId: w.earlier, reason: 'another person' }),
+    may: STAFF,
   },
   'app/(office)/office/[county]/positions/actions.ts#adoptPositionsAction': {
     fields: () => ({
@@ -1110,6 +1124,16 @@ beforeAll(async () => {
     where: { countyId: 'larkmoor', kind: 'oathSworn' },
     orderBy: { id: 'asc' },
   })
+  const earlier = await db().fact.create({
+    data: {
+      countyId: 'larkmoor',
+      pollWorkerId: people[0]!.id,
+      kind: 'earlierTraining',
+      topic: 'lead',
+      happenedOn: '2026-01-10',
+      witnessedBy: 'The old list',
+    },
+  })
   const held = {
     countyId: 'larkmoor',
     topic: 'lead-class',
@@ -1263,6 +1287,7 @@ beforeAll(async () => {
     signIn: signIn.id,
     fact: fact.id,
     oath: oath.id,
+    earlier: earlier.id,
     batch: batch.id,
     reminder: batch.reminders[0]!.id,
     class: future.id,

@@ -2,12 +2,15 @@
 import { expect, it } from 'vitest'
 import type { Actor } from '@/lib/auth/actor'
 import { makeCounty, NewCountyInput } from '@/lib/auth/counties'
+import { revokeFact } from '@/lib/certification/commands'
+import { EarlierTrainingInput, recordEarlierTraining } from '@/lib/certification/commands-earlier'
 import {
   AdoptPositionsInput,
   adoptPositions,
   PositionInput,
   savePosition,
 } from '@/lib/certification/commands-positions'
+import { listEarlierTraining } from '@/lib/certification/queries-certificates'
 import { db } from '@/lib/db/client'
 import { applyImport, receiveImport } from '@/lib/exchange/commands'
 import type { ImportKind } from '@/lib/exchange/core/fields'
@@ -108,6 +111,23 @@ it('makes an empty county ready for a roster, each step on record', async () => 
   ])
   const [fact] = await db().fact.findMany({ where: { countyId, pollWorker: { countyRef: 'N1' } } })
   expect(fact).toMatchObject({ kind: 'earlierTraining', witnessedBy: 'R. Hill', recordedBy: clerk.accountId })
+  // The same deed by hand is there already; another one counts until it is taken back.
+  const n3 = await db().pollWorker.findFirstOrThrow({ where: { countyId, countyRef: 'N3' } })
+  const by = (workerId: string, on: string) =>
+    recordEarlierTraining(
+      clerk,
+      EarlierTrainingInput.parse({ countyId, workerId, certificateKey: 'lead', on, saidBy: 'R. Hill' }),
+    )
+  await expect(by(n3.id, addDays(today(), -400))).rejects.toMatchObject({ code: 'CONFLICT' })
+  await expect(by(n3.id, addDays(today(), 3))).rejects.toMatchObject({ code: 'INVALID_INPUT' })
+  await by(n3.id, addDays(today(), -1))
+  const holds = () =>
+    db().certificateSpan.count({ where: { pollWorkerId: n3.id, validUntil: { gt: addDays(today(), 1) } } })
+  expect(await holds()).toBe(1)
+  const [newest] = await listEarlierTraining(clerk, countyId, n3.id)
+  await revokeFact(clerk, { factId: newest!.id, reason: 'another person' })
+  expect(await holds()).toBe(0)
+  expect((await listEarlierTraining(clerk, countyId, n3.id)).map((t) => t.takenBack)).toEqual([true, false])
   const events = await auditEvents(countyId)
   for (const event of [
     'county.made',

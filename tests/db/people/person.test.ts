@@ -228,7 +228,14 @@ describe('pay', () => {
     })
     await setServiceRules(c.clerk, input)
     const { rules } = await getHistory(c.clerk, c.countyId, c.people.ana)
-    expect(rules).toEqual({ students: 'no', studentsFromAge: null, residents: 'county', citation: 'Code 1' })
+    expect(rules).toEqual({
+      students: 'no',
+      studentsFromAge: null,
+      studentsPerCrew: null,
+      nominated: 'alike',
+      residents: 'county',
+      citation: 'Code 1',
+    })
     expect(await auditEvents(c.countyId)).toEqual(['county.settings-changed'])
   })
 })

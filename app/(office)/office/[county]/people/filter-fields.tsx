@@ -1,4 +1,5 @@
 import type { ReactNode } from 'react'
+import { PlainField } from '@/app/ui/plain-field'
 import { LANGUAGES, languageName, type PeopleFilter } from '@/lib/people/filter'
 import { SHIFT_WORDS } from '@/lib/roster/words'
 
@@ -8,46 +9,6 @@ export const EXPERIENCE_WORDS = {
   '3': '3 or more elections',
   '6': '6 or more elections',
 } as const
-
-const Pick = ({
-  name,
-  label,
-  value,
-  options,
-}: {
-  name: string
-  label: string
-  value: string | undefined
-  options: [string, string][]
-}) => (
-  <div className="field">
-    <label htmlFor={`f-${name}`}>{label}</label>
-    <select id={`f-${name}`} name={name} defaultValue={value ?? ''}>
-      {options.map(([key, words]) => (
-        <option key={key} value={key}>
-          {words}
-        </option>
-      ))}
-    </select>
-  </div>
-)
-
-const Typed = ({
-  name,
-  label,
-  value,
-  type = 'text',
-}: {
-  name: string
-  label: string
-  value: string | undefined
-  type?: string
-}) => (
-  <div className="field">
-    <label htmlFor={`f-${name}`}>{label}</label>
-    <input id={`f-${name}`} name={name} type={type} defaultValue={value} autoComplete="off" />
-  </div>
-)
 
 /** What the people list can be narrowed by. The first row is what is asked most; the rest opens. */
 export function FilterFields({
@@ -79,14 +40,14 @@ export function FilterFields({
     filter.student
   return (
     <>
-      <Typed name="name" label="Name or number" value={filter.name} type="search" />
-      <Pick
+      <PlainField name="name" label="Name or number" value={filter.name} type="search" />
+      <PlainField
         name="position"
         label="Wants to work in"
         value={filter.wantsPositionKey}
         options={[['', 'any position'], ...positions.map((p): [string, string] => [p.key, p.nameEn])]}
       />
-      <Pick
+      <PlainField
         name="certified"
         label="Certificate"
         value={filter.certified}
@@ -96,30 +57,30 @@ export function FilterFields({
           ['no', 'not certified'],
         ]}
       />
-      <Pick
+      <PlainField
         name="certificate"
         label="as"
         value={filter.certificateKey}
         options={[['', 'anything'], ...positions.map((p): [string, string] => [p.certificateKey, p.nameEn])]}
       />
-      <Typed name="on" label="on the day" value={dayShown} type="date" />
+      <PlainField name="on" label="on the day" value={dayShown} type="date" />
       <details className="more-filters" open={Boolean(more)}>
         <summary>More filters</summary>
         <div className="filter">
-          <Typed name="free" label="Can serve on" value={filter.freeOn} type="date" />
-          <Pick
+          <PlainField name="free" label="Can serve on" value={filter.freeOn} type="date" />
+          <PlainField
             name="shift"
             label="Part of the day"
             value={filter.offersShift}
             options={[['', 'any'], ...Object.entries(SHIFT_WORDS)]}
           />
-          <Pick
+          <PlainField
             name="experience"
             label="Served before"
             value={filter.experience}
             options={[['', 'any'], ...Object.entries(EXPERIENCE_WORDS)]}
           />
-          <Pick
+          <PlainField
             name="language"
             label="Speaks"
             value={filter.language}
@@ -127,8 +88,8 @@ export function FilterFields({
           />
           {mayNear && (
             <>
-              <Typed name="near" label="Lives near (code of a precinct or place)" value={filter.near} />
-              <Pick
+              <PlainField name="near" label="Lives near (code of a precinct or place)" value={filter.near} />
+              <PlainField
                 name="within"
                 label="within"
                 value={String(filter.withinMiles ?? 5)}
@@ -140,7 +101,7 @@ export function FilterFields({
             </>
           )}
           {mayParty && (
-            <Pick
+            <PlainField
               name="party"
               label="Party"
               value={filter.party}
@@ -151,7 +112,7 @@ export function FilterFields({
               ]}
             />
           )}
-          <Pick
+          <PlainField
             name="active"
             label="Active"
             value={filter.active}
@@ -161,7 +122,7 @@ export function FilterFields({
               ['no', 'not active'],
             ]}
           />
-          <Pick
+          <PlainField
             name="student"
             label="Students"
             value={filter.student}

@@ -1,6 +1,7 @@
 import { notFound } from 'next/navigation'
 import { ActionForm, Choice, Field } from '@/app/ui/action-form'
 import { TableBox } from '@/app/ui/notice'
+import { PlainField } from '@/app/ui/plain-field'
 import { can } from '@/lib/auth/permissions'
 import { requireActor } from '@/lib/auth/session'
 import { getOfficeCounty, listElections } from '@/lib/elections/queries'
@@ -120,19 +121,23 @@ export default async function ServicePage({ params }: { params: Promise<{ county
                       <input type="hidden" name="position[]" value={p.key} />
                     </th>
                     <td>
-                      <input
+                      <PlainField
                         name="perDay[]"
-                        aria-label={`${p.nameEn}, for the day`}
+                        label={`${p.nameEn}, for the day`}
+                        labelHidden
                         inputMode="decimal"
-                        defaultValue={cents(rates[p.key]?.perDayCents)}
+                        value={cents(rates[p.key]?.perDayCents)}
+                        className=""
                       />
                     </td>
                     <td>
-                      <input
+                      <PlainField
                         name="perHour[]"
-                        aria-label={`${p.nameEn}, for each hour`}
+                        label={`${p.nameEn}, for each hour`}
+                        labelHidden
                         inputMode="decimal"
-                        defaultValue={cents(rates[p.key]?.perHourCents)}
+                        value={cents(rates[p.key]?.perHourCents)}
+                        className=""
                       />
                     </td>
                   </tr>

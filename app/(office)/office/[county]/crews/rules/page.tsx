@@ -1,7 +1,8 @@
 import { notFound } from 'next/navigation'
-import { useId } from 'react'
+import type { ComponentProps } from 'react'
 import { ActionForm, Choice, Field } from '@/app/ui/action-form'
 import { Notice } from '@/app/ui/notice'
+import { PlainField } from '@/app/ui/plain-field'
 import { can } from '@/lib/auth/permissions'
 import { requireActor } from '@/lib/auth/session'
 import { COUNT_FORMS, conditionsBeyondForm, countText } from '@/lib/crews/core/rule-text'
@@ -20,35 +21,9 @@ export const metadata = { title: 'Crew rules' }
 const EMPTY_LINES = 3
 const percent = (share: number) => String(Number((share * 100).toFixed(4)))
 
-const Cell = ({
-  name,
-  label,
-  value,
-  options,
-}: {
-  name: string
-  label: string
-  value: string
-  options?: [string, string][]
-}) => {
-  const id = useId()
-  return (
-    <div className="cell">
-      <label htmlFor={id}>{label}</label>
-      {options ? (
-        <select id={id} name={name} defaultValue={value}>
-          {options.map(([key, words]) => (
-            <option key={key} value={key}>
-              {words}
-            </option>
-          ))}
-        </select>
-      ) : (
-        <input id={id} name={name} defaultValue={value} autoComplete="off" />
-      )}
-    </div>
-  )
-}
+const Cell = (field: Omit<ComponentProps<typeof PlainField>, 'className'>) => (
+  <PlainField {...field} className="cell" />
+)
 
 export default async function CrewRulesPage({ params }: { params: Promise<{ county: string }> }) {
   const { county } = await params

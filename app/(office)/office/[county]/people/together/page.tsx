@@ -65,7 +65,7 @@ export default async function TogetherPage({
       <p className="lead">{count(preview.matching, 'person', 'people')} of your choice.</p>
       <section className="panel" aria-labelledby="what">
         <h2 id="what">1. What to change</h2>
-        <form method="get">
+        <form method="get" className="together">
           {[...new URLSearchParams(query)].map(([name, value]) => (
             <input key={name} type="hidden" name={name} value={value} />
           ))}
@@ -80,8 +80,8 @@ export default async function TogetherPage({
                 <option value="active">set to active</option>
               </select>
             </div>
-            <div className="field">
-              <label htmlFor="wants">Position (for the first)</label>
+            <div className="field for-position">
+              <label htmlFor="wants">Position</label>
               <select
                 id="wants"
                 name="wants"
@@ -95,8 +95,8 @@ export default async function TogetherPage({
                 ))}
               </select>
             </div>
-            <div className="field">
-              <label htmlFor="day">Day (for the second and third)</label>
+            <div className="field for-day">
+              <label htmlFor="day">Day</label>
               <input
                 id="day"
                 name="day"

@@ -1,13 +1,23 @@
-import { ActionForm, Field } from '@/app/ui/action-form'
+import { ActionForm, Choice, Field } from '@/app/ui/action-form'
 import { Empty, Notice, Tag } from '@/app/ui/notice'
 import { can } from '@/lib/auth/permissions'
 import { requireActor } from '@/lib/auth/session'
-import { type CertificateCard, listCertificates } from '@/lib/certification/queries-certificates'
-import { getPerson } from '@/lib/people/queries'
+import {
+  type CertificateCard,
+  type EarlierTraining,
+  listCertificates,
+  listEarlierTraining,
+} from '@/lib/certification/queries-certificates'
+import { getPerson, listPositions } from '@/lib/people/queries'
 import { orNotFound } from '@/lib/web/or-not-found'
 import { OfficePage } from '../../../../../parts/office-page'
 import { dateText, lastDayOf } from '../../../../../parts/words'
-import { giveBackCertificateAction, revokeCertificateAction } from './actions'
+import {
+  giveBackCertificateAction,
+  recordEarlierTrainingAction,
+  revokeCertificateAction,
+  revokeEarlierTrainingAction,
+} from './actions'
 
 export const metadata = { title: 'Certificates of a person' }
 
@@ -20,6 +30,8 @@ const STATE_WORDS = {
 
 const SAID: Record<string, string> = {
   revoked: 'The certificate is revoked. Whoever checks it is told so from now on.',
+  trained: 'Recorded. Whether it counts, and how long, follows from your rules for certificates.',
+  untrained: 'Taken back. From today the training counts no more.',
   returned: 'The revocation is taken back. What was done before counts again, under a new number.',
 }
 
@@ -36,6 +48,10 @@ export default async function PersonCertificatesPage({
   const actor = await requireActor(`/office/${county}/people/${id}/certificates`)
   const person = await orNotFound(getPerson(actor, county, id))
   const certificates = await orNotFound(listCertificates(actor, id))
+  const [earlier, positions] = await Promise.all([
+    orNotFound(listEarlierTraining(actor, county, id)),
+    listPositions(county),
+  ])
   const name = `${person.givenName} ${person.familyName}`
   const mayRevoke = can(actor, 'revokeCertificate', county)
   const message = SAID[said ?? '']
@@ -97,9 +113,72 @@ export default async function PersonCertificatesPage({
           )}
         </section>
       ))}
+      {can(actor, 'importData', county) && (
+        <Earlier county={county} workerId={id} earlier={earlier} positions={positions} />
+      )}
     </OfficePage>
   )
 }
+
+/** Training that was recorded elsewhere: what there is, and a form for one more. */
+const Earlier = ({
+  county,
+  workerId,
+  earlier,
+  positions,
+}: {
+  county: string
+  workerId: string
+  earlier: EarlierTraining[]
+  positions: { certificateKey: string; nameEn: string }[]
+}) => (
+  <section className="panel" aria-labelledby="earlier">
+    <h2 id="earlier">Training before you kept your records here</h2>
+    {earlier.map((one) => (
+      <div key={one.id}>
+        <p>
+          {one.name}, {dateText(one.on)}, as {one.saidBy} says.{' '}
+          {one.takenBack && <Tag kind="bad">✕ taken back</Tag>}
+        </p>
+        {!one.takenBack && (
+          <details>
+            <summary>
+              Take this back
+              <span className="only-heard">
+                : {one.name}, {dateText(one.on)}
+              </span>
+            </summary>
+            <ActionForm action={revokeEarlierTrainingAction} id={`earlier-${one.id}`}>
+              <input type="hidden" name="factId" value={one.id} />
+              <Field name="reason" label="Why? (kept in the record)" maxLength={200} />
+              <button type="submit" data-kind="bad">
+                It no longer counts
+              </button>
+            </ActionForm>
+          </details>
+        )}
+      </div>
+    ))}
+    <details>
+      <summary>Record training that was done elsewhere</summary>
+      <p>For many people at once, bring in a file of the kind “Earlier training”.</p>
+      <ActionForm action={recordEarlierTrainingAction} id="earlier-new">
+        <input type="hidden" name="countyId" value={county} />
+        <input type="hidden" name="workerId" value={workerId} />
+        <div className="form-grid">
+          <Choice
+            name="certificateKey"
+            label="Trained as"
+            options={[...new Map(positions.map((p) => [p.certificateKey, p.nameEn]))]}
+          />
+          <Field name="on" label="On" type="date" />
+          <Field name="saidBy" label="Who says so" hint="A name or an office." autoComplete="off" />
+        </div>
+        <button type="submit">Record it</button>
+      </ActionForm>
+    </details>
+  </section>
+)
 
 const Standing = ({ certificate: c }: { certificate: CertificateCard }) => (
   <>
