@@ -181,6 +181,8 @@ export async function writeRemark(
           },
         },
       )
+      // The figures were about the old results: they are worked out anew when somebody looks.
+      await tx.quizStatistics.deleteMany({ where: { countyId, quizKey } })
       if (!(await endWork(tx, workId, { status: 'done' }))) throw new StoppedWork()
       return { changed: plan.changes.length }
     },

@@ -152,7 +152,12 @@ describe('a faulty question', () => {
       failure: expect.stringContaining('nothing was changed'),
     })
 
+    await db().quizStatistics.create({
+      data: { countyId, quizKey: 'small', computedAt: new Date(), attempts: 3, result: {} },
+    })
     expect((await apply(input)).status).toBe('done')
+    // Figures of the old results are gone.
+    expect(await db().quizStatistics.count()).toBe(0)
     expect(await resultOf(appellant)).toEqual(['1.00', true])
     expect(await resultOf(good)).toEqual(['0.67', false])
     expect(await resultOf(bad)).toEqual(['0.67', false])
