@@ -51,9 +51,9 @@ const USUAL: Fineness = {
 /** Work grows with the county; beyond this many crews it is kept in bounds by smaller regions and one pass. */
 const LARGE_FROM = 1500
 const LARGE: Fineness = {
-  mended: [12, 24, 48],
+  mended: [12, 24],
   reach: 0.5,
-  searched: 48,
+  searched: 36,
   shares: [0.5],
   priced: 160,
   gap: 1e-2,
