@@ -1,6 +1,6 @@
 import { randomBytes } from 'node:crypto'
 import { z } from 'zod'
-import { appendAudit } from '@/lib/audit/append'
+import { appendAudit, STATE_CHAIN } from '@/lib/audit/append'
 import { transaction } from '@/lib/db/transaction'
 import { env } from '@/lib/env'
 import { systemClock } from '@/lib/kernel/clock'
@@ -77,6 +77,58 @@ export async function createAccount(
       tx,
       { chain: chainOf([input]), actorAccountId: actor.accountId, at },
       { event: 'account.created', subject: `account:${account.id}`, detail: { access: input.access } },
+    )
+    return { accountId: account.id, firstPassword }
+  })
+}
+
+export const FirstAccountInput = z.object({
+  state: z.string().trim().min(1).max(80),
+  abbreviation: z.string().trim().min(1).max(10),
+  timeZone: z.string().refine((zone) => Intl.supportedValuesOf('timeZone').includes(zone)),
+  name: NewAccountInput.shape.name,
+  email: NewAccountInput.shape.email,
+})
+
+/** Founds the state office of an empty installation, with its first administrator, who makes everybody else's account.
+ *  From the command line alone: whoever may run it owns the database. @throws AppError CONFLICT where there is one. */
+export async function foundStateOffice(
+  input: z.output<typeof FirstAccountInput>,
+): Promise<{ accountId: string; firstPassword: string }> {
+  const at = systemClock.now()
+  const firstPassword = newPassword()
+  const passwordHash = await hashPassword(firstPassword)
+  return transaction(async (tx) => {
+    await tx.$executeRaw`SELECT pg_advisory_xact_lock(hashtextextended('state office', 0))`
+    if (await tx.state.findFirst())
+      throw new AppError('CONFLICT', {
+        userMessage: 'This installation has a state office already. Its administrators make accounts.',
+      })
+    await tx.state.create({
+      data: {
+        id: 'state',
+        name: input.state,
+        abbreviation: input.abbreviation,
+        timeZone: input.timeZone,
+      },
+    })
+    const account = await tx.account.create({
+      data: {
+        email: normaliseEmail(input.email),
+        name: input.name,
+        passwordHash,
+        createdAt: at,
+        grants: { create: { access: 'administrator', countyId: null, createdAt: at } },
+      },
+    })
+    await appendAudit(
+      tx,
+      { chain: STATE_CHAIN, actorAccountId: null, at },
+      {
+        event: 'account.created',
+        subject: `account:${account.id}`,
+        detail: { access: 'administrator' },
+      },
     )
     return { accountId: account.id, firstPassword }
   })

@@ -165,7 +165,7 @@ async function main(): Promise<void> {
   setEnv({ PUBLIC_URL: address })
 
   const { DEMO_PASSWORD, DEMO_SIGN_INS, seedIfEmpty } = await import('@/prisma/seed/seed')
-  const { closeDb } = await import('@/lib/db/client')
+  const { closeDb, db } = await import('@/lib/db/client')
   if (env().DEMO === 'yes') {
     const today = env().DEMO_ON
       ? civilDate(env().DEMO_ON as string)
@@ -173,6 +173,7 @@ async function main(): Promise<void> {
     const { status } = await seedIfEmpty({ today })
     if (status === 'seeded') say('The demo county was made: Larkmoor, invented from end to end.')
   }
+  const empty = (await db().state.count()) === 0
   await closeDb()
   if (stopping) return
 
@@ -192,6 +193,8 @@ async function main(): Promise<void> {
     say(`Demo sign-ins (staff password: ${DEMO_PASSWORD})`)
     for (const line of DEMO_SIGN_INS) say(`  ${(line.email ?? line.cardCode ?? '').padEnd(32)} ${line.label}`)
   }
+  if (empty)
+    say('Nobody can sign in yet. Make the first account: npm run first-account (README.md says how).')
   say('\nCtrl-C ends it. A supervisor should run: node --import tsx lib/cli/start.ts')
 }
 
