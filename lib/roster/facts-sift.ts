@@ -41,10 +41,8 @@ export async function siftPeople(
   seat: HalfOfDay & { place: { id: string; lat: number; lon: number }; certificateKey: string },
   hideProtected: boolean,
 ): Promise<Sifted> {
-  const [rules, declined] = await Promise.all([
-    rulesOf(tx, countyId),
-    listDeclined(tx, { countyId }, [seat.servesOn]),
-  ])
+  const rules = await rulesOf(tx, countyId)
+  const declined = await listDeclined(tx, { countyId }, [seat.servesOn])
   const saidNo = declined
     .filter((no) => no.placeId === null || no.placeId === seat.place.id)
     .map((no) => no.personId)

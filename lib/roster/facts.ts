@@ -236,20 +236,19 @@ export async function loadSmallGround(
   const dates = [...new Set(seats.map((seat) => seat.servesOn))].sort()
   const of = { pollWorkerId: { in: personIds } }
   const seat = await tx.seat.findFirst({ where: { id: { in: seatIds } }, select: { countyId: true } })
-  const [places, people, spans, exclusions, rules] = await Promise.all([
-    tx.pollingPlace.findMany({
-      where: { id: { in: [...new Set(seats.map((s) => s.placeId))] } },
-      select: { id: true, lat: true, lon: true },
-    }),
-    listPersonFacts(tx, { id: { in: personIds } }),
-    listSpanFacts(tx, {
-      ...of,
-      certificateKey: { in: [...new Set(seats.map((s) => s.certificateKey))] },
-      OR: [{ validUntil: null }, { validUntil: { gt: dates[0] ?? '' } }],
-    }),
-    listExclusionFacts(tx, of, dates),
-    seat ? rulesOf(tx, seat.countyId) : serviceRulesOf({}),
-  ])
+  // One after the other: a transaction has one connection.
+  const places = await tx.pollingPlace.findMany({
+    where: { id: { in: [...new Set(seats.map((s) => s.placeId))] } },
+    select: { id: true, lat: true, lon: true },
+  })
+  const people = await listPersonFacts(tx, { id: { in: personIds } })
+  const spans = await listSpanFacts(tx, {
+    ...of,
+    certificateKey: { in: [...new Set(seats.map((s) => s.certificateKey))] },
+    OR: [{ validUntil: null }, { validUntil: { gt: dates[0] ?? '' } }],
+  })
+  const exclusions = await listExclusionFacts(tx, of, dates)
+  const rules = seat ? await rulesOf(tx, seat.countyId) : serviceRulesOf({})
   // How many students a crew may have is asked of the crew, not of one person (facts-crews.ts).
   return buildInstance({
     seats,
