@@ -59,5 +59,7 @@ export const recordSurveyAction = defineAction(SurveyInput, async (actor, input)
 
 export const movePlaceAction = defineAction(MoveInput, async (actor, input) => {
   const told = await movePlace(actor, input)
-  return { goTo: `/office/${input.countyId}/places/${input.placeId}?said=moved&told=${told}` }
+  return {
+    goTo: `/office/${input.countyId}/places/${input.placeId}?said=moved&told=${told}&election=${input.electionId}`,
+  }
 })

@@ -2,6 +2,7 @@ import { ActionForm, Choice, Field } from '@/app/ui/action-form'
 import { Notice, TableBox, Tag } from '@/app/ui/notice'
 import { requireActor } from '@/lib/auth/session'
 import { getOfficeCounty, listElections } from '@/lib/elections/queries'
+import { previewMove } from '@/lib/elections/queries-move'
 import { getPlace, type PlaceDetail } from '@/lib/places/queries'
 import { orNotFound } from '@/lib/web/or-not-found'
 import { CountyNav } from '../../../../parts/county-nav'
@@ -35,10 +36,10 @@ export default async function PlacePage({
   searchParams,
 }: {
   params: Promise<{ county: string; place: string }>
-  searchParams: Promise<{ said?: string; told?: string }>
+  searchParams: Promise<{ said?: string; told?: string; election?: string }>
 }) {
   const { county, place: placeId } = await params
-  const { said, told } = await searchParams
+  const { said, told, election } = await searchParams
   const actor = await requireActor(`/office/${county}/places/${placeId}`)
   const home = await orNotFound(getOfficeCounty(actor, county))
   const [place, elections] = await Promise.all([
@@ -49,9 +50,16 @@ export default async function PlacePage({
   const profiles = profileNames()
   const profileName = new Map(profiles)
   const voters = place.precincts.reduce((sum, p) => sum + p.registeredVoters, 0)
+  // Who sits there and has no e-mail: nobody has told them yet.
+  const toCall =
+    said === 'moved' && election && place.mayChange
+      ? (await orNotFound(previewMove(actor, county, placeId, election, null))).touched.people.filter(
+          (person) => person.reach.address === null,
+        )
+      : []
   const message =
     said === 'moved'
-      ? `Moved. ${count(Number(told) || 0, 'person was', 'people were')} written to; call the others.`
+      ? `Moved. ${count(Number(told) || 0, 'person was', 'people were')} written to.`
       : SAID[said ?? '']
   return (
     <OfficePage
@@ -67,6 +75,22 @@ export default async function PlacePage({
         <div role="status">
           <Notice kind="good">
             <p>{message}</p>
+            {toCall.length > 0 && (
+              <>
+                <p>
+                  Call {toCall.length === 1 ? 'the one who has' : `these ${toCall.length}, who have`} no
+                  e-mail:
+                </p>
+                <ul>
+                  {toCall.map((person) => (
+                    <li key={person.id}>
+                      <a href={`/office/${county}/people/${person.id}`}>{person.name}</a>,{' '}
+                      {person.phone ? <a href={`tel:${person.phone}`}>{person.phone}</a> : 'no phone known'}
+                    </li>
+                  ))}
+                </ul>
+              </>
+            )}
           </Notice>
         </div>
       )}
