@@ -52,7 +52,7 @@ export function solveRegion(model: Model, mip: MipSolver, task: RegionTask): Reg
     keep: (arc) => task.near[arc]! > 0,
   })
   if (built.arcs.length === 0) return null
-  const relaxed = relax(mip, built, task.near)
+  const relaxed = relax(mip, built, task.near, Math.max(SETTLED, task.gap / 10))
   if (!relaxed) return null
   const { reduced } = relaxed
   const answer: RegionAnswer = {
@@ -76,12 +76,12 @@ export function solveRegion(model: Model, mip: MipSolver, task: RegionTask): Reg
 
 /** Rounds of pricing, after which a relaxation is taken as it is: its prices are sound all the same. */
 const ROUNDS = 8
-/** So is one that a round lowered by less than this share. */
+/** So is one that a round lowered by less than this share, or a tenth of the gap that the search may leave. */
 const SETTLED = 1e-4
 
 /** The relaxation over the near arcs, by columns: the nearest and the roster's own first, then those that the duals ask
  *  for, until they ask for no more or hardly lower it. */
-function relax(mip: MipSolver, built: RosterMip, near: Uint8Array) {
+function relax(mip: MipSolver, built: RosterMip, near: Uint8Array, enough: number) {
   const upper = built.mip.upper.map((most, i) =>
     i < built.arcs.length && near[built.arcs[i]!] !== NEAREST && built.start[i]! < 0.5 ? 0 : most,
   )
@@ -96,7 +96,7 @@ function relax(mip: MipSolver, built: RosterMip, near: Uint8Array) {
         upper[i] = built.mip.upper[i]!
         added++
       }
-    const settled = before - objective < SETTLED * objective
+    const settled = before - objective < enough * objective
     if (added === 0 || settled || round === ROUNDS) return { values, rowDuals, objective, reduced }
     before = objective
   }
