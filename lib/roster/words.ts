@@ -77,7 +77,7 @@ export const STALE =
 /** What the board says after a move: fixed sentences by key, so that no text comes from an address line. */
 export const SAID = {
   seated: 'Done. The seat is filled.',
-  emptied: 'Done. The seat is empty now.',
+  emptied: 'Done. Nobody sits there now.',
   locked: 'Locked. The next run leaves this seat as it is.',
   unlocked: 'Unlocked. The next run may change this seat.',
   moved: 'Done. The person sits in the new seat, and the old one is empty.',

@@ -8,8 +8,8 @@ export const STATE_WORDS: Record<SeatState, string> = {
   misplaced: 'not allowed',
 }
 
-/** A seat's state as a shape: a full disc, a square with a keyhole, a broken ring, a broken ring
- *  with one half full, a triangle. The word stands beside
+/** A seat's state as a shape: a full disc, a square with a keyhole, a broken ring, a ring with one
+ *  half full, a triangle. The word stands beside
  *  it, and the colour only repeats it. */
 export const SeatMark = ({ state }: { state: SeatState }) => (
   <svg className="seat-mark" data-state={state} viewBox="0 0 20 20" aria-hidden="true" focusable="false">
@@ -24,7 +24,7 @@ export const SeatMark = ({ state }: { state: SeatState }) => (
     {state === 'empty' && <circle cx="10" cy="10" r="7" className="ring" />}
     {state === 'halfEmpty' && (
       <>
-        <circle cx="10" cy="10" r="7" className="ring" />
+        <circle cx="10" cy="10" r="7" className="ring whole" />
         <path d="M10 3a7 7 0 0 0 0 14z" className="solid" />
       </>
     )}

@@ -178,7 +178,7 @@ function OtherPart({ page: { head, seat, otherHalf }, base }: { page: SeatView; 
   if (otherHalf)
     return (
       <p>
-        <SeatMark state={otherHalf.state} /> {SHIFT_WORDS[otherHalf.shift]}:{' '}
+        <SeatMark state={otherHalf.state} /> In the {otherHalf.shift}:{' '}
         <a href={href(otherHalf.id)}>{otherHalf.person?.name ?? STATE_WORDS[otherHalf.state]}</a>
       </p>
     )
