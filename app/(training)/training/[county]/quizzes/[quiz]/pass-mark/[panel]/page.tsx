@@ -15,6 +15,14 @@ export const metadata = { title: 'Panel' }
 const percent = (share: number) => `${Math.round(share * 100)} %`
 const points = (share: number) => (share * 100).toFixed(1)
 
+/** What talking did to the judges, by the change of the standard error. */
+const spreadWords = (change: number): string =>
+  Math.abs(change) < 1e-9
+    ? 'The judges are as far apart as before they talked.'
+    : change < 0
+      ? 'The judges came closer to each other.'
+      : 'The judges are further apart than before they talked: that needs a word in the record.'
+
 export default async function PanelPage({
   params,
 }: {
@@ -72,9 +80,7 @@ export default async function PanelPage({
               Round one: {percent(first.fraction)} with a standard error of{' '}
               {points((first.standardError ?? 0) / panel.points)}. Round two: {percent(second.fraction)} with{' '}
               {points((second.standardError ?? 0) / panel.points)}.{' '}
-              {(second.standardError ?? 0) <= (first.standardError ?? 0)
-                ? 'The judges came closer to each other.'
-                : 'The judges are further apart than before they talked: that needs a word in the record.'}
+              {spreadWords((second.standardError ?? 0) - (first.standardError ?? 0))}
             </p>
           )}
         </>
