@@ -33,6 +33,8 @@ const UNSAID = {
   unavailableOn: [] as string[],
   offersShift: 'full',
   active: true,
+  homePrecinct: null,
+  student: false,
 }
 
 export async function writePeople(tx: Tx, countyId: string, people: readonly PersonToWrite[]): Promise<void> {

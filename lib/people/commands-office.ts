@@ -71,6 +71,7 @@ export const CorrectionInput = z.object({
     ),
   student: YesNo.optional(),
   livesOutside: YesNo.optional(),
+  homePrecinct: Text(50).transform(orNull).optional(),
   party: Text(60).transform(orNull).optional(),
   homeAddress: Text(300).transform(orNull).optional(),
   homeLat: OptionalNumber(-90, 90, 'Give degrees from −90 to 90, or nothing.').optional(),
@@ -93,7 +94,7 @@ export async function correctPerson(actor: Actor, input: z.output<typeof Correct
     const touches = (...fields: (keyof typeof wanted)[]) => changed.some((key) => fields.includes(key))
     if (touches('party')) assertCan(actor, 'readParty', countyId)
     if (touches('accommodations', 'timeMultiplier')) assertCan(actor, 'readAccommodations', countyId)
-    const address = touches('homeAddress', 'homeLat', 'homeLon', 'confidentialAddress')
+    const address = touches('homePrecinct', 'homeAddress', 'homeLat', 'homeLon', 'confidentialAddress')
     if (address) assertCan(actor, 'readHomeAddress', countyId)
     if (address && worker.confidentialAddress && !can(actor, 'readConfidentialAddress', countyId))
       throw new AppError('FORBIDDEN', {

@@ -13,6 +13,8 @@ export interface PersonDetail extends PersonSummary {
   timeMultiplier?: number
   student: boolean
   livesOutside: boolean
+  /** With the same permission as the address. */
+  homePrecinct?: string | null
   /** Where they live, with the same permission as the address. */
   at?: { lat: number | null; lon: number | null } | null
   electionsServed: number
@@ -66,6 +68,7 @@ export async function getPerson(actor: Actor, countyId: string, personId: string
       homeAddress: may('readHomeAddress'),
       homeLat: may('readHomeAddress'),
       homeLon: may('readHomeAddress'),
+      homePrecinct: may('readHomeAddress'),
       accommodations: may('readAccommodations'),
       timeMultiplier: may('readAccommodations'),
       mergedInto: { select: { id: true, countyRef: true } },
@@ -73,7 +76,7 @@ export async function getPerson(actor: Actor, countyId: string, personId: string
     },
   })
   if (!person) throw missing
-  const { confidentialAddress, homeAddress, homeLat, homeLon, spans, ...plain } = person
+  const { confidentialAddress, homeAddress, homeLat, homeLon, homePrecinct, spans, ...plain } = person
   const hidden = confidentialAddress && !may('readConfidentialAddress')
   // What was recorded under a second record of the same person counts here.
   const facts = await db().fact.findMany({
@@ -86,7 +89,11 @@ export async function getPerson(actor: Actor, countyId: string, personId: string
     certificates: [],
     addressProtected: confidentialAddress,
     ...(may('readHomeAddress')
-      ? { address: hidden ? null : homeAddress, at: hidden ? null : { lat: homeLat, lon: homeLon } }
+      ? {
+          address: hidden ? null : homeAddress,
+          homePrecinct: hidden ? null : homePrecinct,
+          at: hidden ? null : { lat: homeLat, lon: homeLon },
+        }
       : {}),
     facts: facts.map((f) => ({
       id: f.id,

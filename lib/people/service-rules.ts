@@ -10,7 +10,7 @@ export const ServiceRules = z.object({
   studentsPerCrew: z.coerce.number().int().min(0).max(50).nullable().default(null),
   /** Whether those whom a party named are asked first, in the order of its newest list, when somebody is replaced. */
   nominated: z.enum(['alike', 'first']).default('alike'),
-  residents: z.enum(['anyone', 'county']).default('anyone'),
+  residents: z.enum(['anyone', 'county', 'precinct']).default('anyone'),
   citation: z.string().trim().max(500).default(''),
 })
 export type ServiceRules = z.output<typeof ServiceRules>
@@ -29,7 +29,7 @@ export function barredBy(
   person: { student: boolean; livesOutside: boolean; birthYear: number | null },
   on: string,
 ): BarredBy | null {
-  if (rules.residents === 'county' && person.livesOutside) return 'residents'
+  if (rules.residents !== 'anyone' && person.livesOutside) return 'residents'
   if (!person.student) return null
   if (rules.students === 'no') return 'students'
   const tooYoung =

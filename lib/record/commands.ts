@@ -71,7 +71,7 @@ export async function exportRecordOf(
     ...(can(actor, 'readParty', countyId) ? [] : ['party']),
     ...(can(actor, 'readAccommodations', countyId) ? [] : ['accommodations', 'timeMultiplier']),
     ...(worker.confidentialAddress && !can(actor, 'readConfidentialAddress', countyId)
-      ? ['homeAddress', 'homeLat', 'homeLon']
+      ? ['homeAddress', 'homeLat', 'homeLon', 'homePrecinct']
       : []),
   ]
   const person = record.parts.person.map((row) =>

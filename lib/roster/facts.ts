@@ -39,6 +39,7 @@ const personColumns = {
   active: true,
   student: true,
   livesOutside: true,
+  homePrecinct: true,
   birthYear: true,
 } as const
 
@@ -69,6 +70,21 @@ export async function listSeatFacts(tx: Tx, where: Prisma.SeatWhereInput): Promi
 
 export const listPersonFacts = (tx: Tx, where: Prisma.PollWorkerWhereInput): Promise<PersonFacts[]> =>
   tx.pollWorker.findMany({ where, select: personColumns, orderBy: { id: 'asc' } })
+
+/** Where places are, and the precincts of those that serve some; vote centers and early-voting sites serve everybody. */
+async function listPlaceFacts(tx: Tx, where: Prisma.PollingPlaceWhereInput) {
+  const rows = await tx.pollingPlace.findMany({
+    where,
+    select: { id: true, lat: true, lon: true, kind: true, precincts: { select: { code: true } } },
+  })
+  return rows.map(({ kind, precincts, ...place }) => ({
+    ...place,
+    precincts:
+      kind === 'pollingPlace' && precincts.length > 0
+        ? precincts.map(({ code }) => code.trim().toLowerCase())
+        : null,
+  }))
+}
 
 type WhoseFacts = { countyId: string } | { pollWorkerId: { in: string[] } }
 
@@ -188,10 +204,7 @@ export async function loadRosterGround(electionId: string): Promise<RosterGround
       const roster = await latestRoster(tx, electionId)
       const seats = await listSeatFacts(tx, { electionId })
       const seated = roster ? await listSeated(tx, { rosterId: roster.id }) : []
-      const places = await tx.pollingPlace.findMany({
-        where: { countyId },
-        select: { id: true, lat: true, lon: true },
-      })
+      const places = await listPlaceFacts(tx, { countyId })
       const people = await listPersonFacts(tx, {
         countyId,
         OR: [{ active: true }, ...(roster ? [{ seatings: { some: { rosterId: roster.id } } }] : [])],
@@ -237,10 +250,7 @@ export async function loadSmallGround(
   const of = { pollWorkerId: { in: personIds } }
   const seat = await tx.seat.findFirst({ where: { id: { in: seatIds } }, select: { countyId: true } })
   // One after the other: a transaction has one connection.
-  const places = await tx.pollingPlace.findMany({
-    where: { id: { in: [...new Set(seats.map((s) => s.placeId))] } },
-    select: { id: true, lat: true, lon: true },
-  })
+  const places = await listPlaceFacts(tx, { id: { in: [...new Set(seats.map((s) => s.placeId))] } })
   const people = await listPersonFacts(tx, { id: { in: personIds } })
   const spans = await listSpanFacts(tx, {
     ...of,
@@ -266,7 +276,13 @@ export async function loadSmallGround(
 export const keptFrom = (rules: ServiceRules, part: Prisma.Sql) => Prisma.sql`(
   NOT w.active OR s."servesOn" = ANY(w."unavailableOn")
   OR (w."offersShift" <> 'full' AND w."offersShift" <> ${part})
-  OR (w."livesOutside" AND ${rules.residents === 'county'})
+  OR (w."livesOutside" AND ${rules.residents !== 'anyone'})
+  OR (${rules.residents === 'precinct'} AND EXISTS (
+      SELECT 1 FROM "Precinct" r JOIN "PollingPlace" q ON q.id = r."pollingPlaceId"
+      WHERE r."pollingPlaceId" = s."pollingPlaceId" AND q.kind = 'pollingPlace')
+    AND NOT EXISTS (
+      SELECT 1 FROM "Precinct" r WHERE r."pollingPlaceId" = s."pollingPlaceId"
+        AND lower(trim(r.code)) = lower(trim(w."homePrecinct"))))
   OR (w.student AND (${rules.students === 'no'}
     OR coalesce(substr(s."servesOn", 1, 4)::int - w."birthYear" < ${rules.studentsFromAge ?? 0}, false)))
   OR EXISTS (

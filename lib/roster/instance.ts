@@ -29,6 +29,7 @@ export interface PersonFacts {
   active: boolean
   student: boolean
   livesOutside: boolean
+  homePrecinct: string | null
   birthYear: number | null
 }
 
@@ -57,7 +58,8 @@ export interface SeatedFacts {
 
 export interface InstanceFacts {
   seats: readonly SeatFacts[]
-  places: readonly { id: string; lat: number; lon: number }[]
+  /** `precincts`: whose residents alone may sit there where the county asks for it; null: anybody's. */
+  places: readonly { id: string; lat: number; lon: number; precincts: string[] | null }[]
   people: readonly PersonFacts[]
   exclusions: readonly ExclusionFacts[]
   /** The county's own: students, residents. */
@@ -169,9 +171,14 @@ export function buildInstance(facts: InstanceFacts): RosterInstance {
           ? [...new Set([...barred.places, ...placesBut(studentAt.get(person.id)!)])]
           : barred.places,
         maxTravelKm: person.maxTravelKm,
+        residence: person.homePrecinct?.trim().toLowerCase() ?? null,
       }
     }),
-    places: facts.places.map((place) => ({ id: place.id, at: [place.lat, place.lon] })),
+    places: facts.places.map((place) => ({
+      id: place.id,
+      at: [place.lat, place.lon],
+      residences: facts.rules.residents === 'precinct' ? place.precincts : null,
+    })),
     seats: facts.seats.map((seat) => ({
       id: seat.id,
       placeId: seat.placeId,

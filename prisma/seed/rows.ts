@@ -8,7 +8,7 @@ export type StateRow = Row<Prisma.StateCreateManyInput, 'settings'>
 export type CountyRow = Row<Prisma.CountyCreateManyInput, 'settings'>
 export type PollWorkerRow = Row<
   Prisma.PollWorkerCreateManyInput,
-  'createdAt' | 'mergedIntoId' | 'student' | 'livesOutside'
+  'createdAt' | 'mergedIntoId' | 'student' | 'livesOutside' | 'homePrecinct'
 > & {
   languages: string[]
   unavailableOn: string[]

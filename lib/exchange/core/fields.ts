@@ -104,6 +104,16 @@ export const FIELDS: Record<ImportKind, readonly Field[]> = {
       'Part of the day (full, morning, afternoon)',
       'shift; offers shift; part of day; day part; full or half day; half day',
     ),
+    field(
+      'homePrecinct',
+      'Home precinct (its code)',
+      'home precinct; precinct; precinct code; voting precinct; registered precinct; precinct number; residence precinct',
+    ),
+    field(
+      'student',
+      'Serves as a student (yes or no)',
+      'student; student worker; is student; student poll worker',
+    ),
     field('active', 'Active (yes or no)', 'active; status; is active'),
   ],
   places: [

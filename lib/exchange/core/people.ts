@@ -27,6 +27,8 @@ export interface PersonValues {
   unavailableOn: string[]
   offersShift: string
   active: boolean
+  homePrecinct: string | null
+  student: boolean
 }
 
 export interface KnownPerson extends PersonValues {
@@ -229,6 +231,8 @@ function readPerson(cells: RowReader, ground: PeopleGround): PlannedPerson['valu
     unavailableOn: readDays(cells),
     offersShift: readShift(cells),
     active: cells.yesNo('active'),
+    homePrecinct: cells.text('homePrecinct', 50),
+    student: cells.yesNo('student'),
   }
   if (cells.failed || countyRef === null || name === null) return null
   const said = Object.fromEntries(Object.entries(values).filter(([, value]) => value !== null))

@@ -16,6 +16,7 @@ export const MERGE_FIELDS = [
   { key: 'electionsServed', label: 'Elections served', permission: null },
   { key: 'student', label: 'Serves as a student', permission: null },
   { key: 'livesOutside', label: 'Lives outside the county', permission: null },
+  { key: 'homePrecinct', label: 'Home precinct', permission: 'readHomeAddress' },
   { key: 'active', label: 'Active', permission: null },
 ] as const
 

@@ -105,6 +105,8 @@ describe('the dry run of people', () => {
       unavailableOn: [],
       offersShift: 'full',
       active: true,
+      homePrecinct: null,
+      student: false,
       mergedIntoId: null,
     }
     const known = first.people.map((p) => ({ ...empty, ...p.values, id: `id${p.row}` }))

@@ -93,5 +93,32 @@ describe('exclusions and the roster', () => {
     await set({ serviceRules: { residents: 'county' } })
     expect(await misplaced()).toEqual([c.seats.northLead])
     expect(await whyNot(c, c.people.ana, c.seats.northLead)).toBe('excluded')
+
+    // By precinct: only at places that serve some; the code as the county writes it, in capitals or not.
+    await db().pollWorker.update({ where: { id: c.people.ana }, data: { livesOutside: false } })
+    await set({ serviceRules: { residents: 'precinct' } })
+    await db().precinct.updateMany({ where: { countyId: c.countyId }, data: { pollingPlaceId: null } })
+    expect(await misplaced()).toEqual([])
+    expect(await whyNot(c, c.people.ana, c.seats.northLead)).toBeNull()
+    await db().precinct.create({
+      data: {
+        countyId: c.countyId,
+        code: 'N-7',
+        name: 'N-7',
+        registeredVoters: 5,
+        lat: 1,
+        lon: 1,
+        pollingPlaceId: c.places.north,
+      },
+    })
+    expect(await misplaced(), 'no home precinct on record').toEqual([c.seats.northLead])
+    expect(await whyNot(c, c.people.ana, c.seats.northLead)).toBe('residence')
+    await db().pollWorker.update({ where: { id: c.people.ana }, data: { homePrecinct: 'n-7 ' } })
+    expect(await misplaced()).toEqual([])
+    expect(await whyNot(c, c.people.ana, c.seats.northLead)).toBeNull()
+    await db().pollingPlace.update({ where: { id: c.places.north }, data: { kind: 'voteCentre' } })
+    await db().pollWorker.update({ where: { id: c.people.ana }, data: { homePrecinct: 'other' } })
+    expect(await misplaced(), 'a vote center serves everybody').toEqual([])
+    expect(await whyNot(c, c.people.ana, c.seats.northLead)).toBeNull()
   })
 })

@@ -91,6 +91,7 @@ describe('students in a crew', () => {
       active: true,
       student: true,
       livesOutside: false,
+      homePrecinct: null,
       birthYear: null,
     })
     const seatAt = (id: string, placeId: string) =>
@@ -100,9 +101,9 @@ describe('students in a crew', () => {
     const chosen = studentPlaces({
       seats: [seatAt('s1', 'north'), seatAt('s2', 'south')],
       places: [
-        { id: 'north', lat: 1, lon: 0 },
-        { id: 'south', lat: 0, lon: 0 },
-        { id: 'closed', lat: 0.9, lon: 0 },
+        { id: 'north', lat: 1, lon: 0, precincts: null },
+        { id: 'south', lat: 0, lon: 0, precincts: null },
+        { id: 'closed', lat: 0.9, lon: 0, precincts: null },
       ],
       people: [person('a', 0.9), person('b', 0.8), person('c', 0.1), person('d', 0.2)],
       exclusions: [],

@@ -81,9 +81,11 @@ export default async function ServicePage({ params }: { params: Promise<{ county
             <Choice
               name="residents"
               label="Residence"
+              hint="By precinct: whoever has no home precinct on record sits at no polling place that serves precincts."
               options={[
                 ['anyone', 'anyone may serve'],
                 ['county', 'only residents of the county'],
+                ['precinct', 'at a polling place, only residents of a precinct that it serves'],
               ]}
               defaultValue={rules.residents}
             />

@@ -88,6 +88,12 @@ export default async function CorrectPage({ params }: { params: Promise<{ county
             <div className="form-grid">
               <Field name="homeAddress" label="Address" defaultValue={person.address ?? ''} />
               <Field
+                name="homePrecinct"
+                label="Home precinct"
+                hint="Code of the precinct where they are registered to vote."
+                defaultValue={person.homePrecinct ?? ''}
+              />
+              <Field
                 name="homeLat"
                 label="Latitude"
                 inputMode="decimal"

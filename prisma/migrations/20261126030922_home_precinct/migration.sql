@@ -1,0 +1,2 @@
+-- AlterTable
+ALTER TABLE "PollWorker" ADD COLUMN     "homePrecinct" TEXT;
