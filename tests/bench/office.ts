@@ -1,6 +1,6 @@
 /** `npm run bench -- office [PLACES PEOPLE [TIMES [WORDS [SECONDS]]]]` (default 4,500 places, 30,000 people, 60 times each; only
  *  what has WORDS in its name): the seconds of each step from an empty county to offers and papers (left out with WORDS;
- *  SECONDS limits the run, default 900), then how long the office's reads take on the server in a generated
+ *  SECONDS limits the roster's run and the papers, default 900), then how long the office's reads take on the server in a generated
  *  county, in a database of its own; beside each the ratio to a bare `SELECT 1` of the same run. To add one: another
  *  line in `works`. */
 import { randomUUID } from 'node:crypto'

@@ -1,9 +1,15 @@
 import type { Actor } from '@/lib/auth/actor'
+import { getCrews } from '@/lib/crews/queries'
 import { db } from '@/lib/db/client'
+import { getOffersPage } from '@/lib/offers/queries'
+import { listPlacePage } from '@/lib/places/queries'
+import { getLapses } from '@/lib/reminders/queries'
 import { emptySeat, moveSeat, seatPerson } from '@/lib/roster/commands'
 import { getBoard } from '@/lib/roster/queries'
 import { listChanges } from '@/lib/roster/queries-changes'
 import { getMoving } from '@/lib/roster/queries-move'
+import { getRosterPaper } from '@/lib/roster/queries-papers'
+import { getSeatPage } from '@/lib/roster/queries-seat'
 
 /** The board's lines of `npm run bench -- office`: a roster with a person in every seat for which there is one, and a
  *  clerk who moves people on it. */
@@ -47,21 +53,21 @@ export async function boardWorks(
       (i) => getMoving(clerk, countyId, electionId, first(i).from, [...shown, first(i).to]),
     ],
     [
-      'board: a move, checked, written and back again',
+      'board: a move, checked and written',
+      // There on even turns, back on odd ones.
       async (i) => {
-        const { from, to } = first(i)
-        const moved = await moveSeat(clerk, {
-          electionId,
-          seatId: from,
-          toSeatId: to,
-          expected: await mark(),
-        }).then(
-          () => true,
-          () => false,
-        )
-        if (moved) await moveSeat(clerk, { electionId, seatId: to, toSeatId: from, expected: await mark() })
+        const { from, to } = first(i >> 1)
+        const [seatId, toSeatId] = i % 2 === 0 ? [from, to] : [to, from]
+        await moveSeat(clerk, { electionId, seatId, toSeatId, expected: await mark() }).catch(() => {})
       },
     ],
+    ['seat: the page of an empty one', (i) => getSeatPage(clerk, countyId, electionId, first(i).to, '')],
+    ['seat: the page of a filled one', (i) => getSeatPage(clerk, countyId, electionId, first(i).from, '')],
+    ['offers: the page', () => getOffersPage(clerk, countyId, electionId, { show: 'waiting' })],
+    ['papers: one page of crews', () => getRosterPaper(clerk, countyId, electionId, { page: 1, places: 60 })],
+    ['crews: the page', () => getCrews(clerk, countyId, electionId, { page: 1 })],
+    ['places: the page', () => listPlacePage(clerk, countyId, { page: 1 })],
+    ['who lapses', () => getLapses(clerk, countyId)],
     [
       'board: a seat emptied and filled again',
       async (i) => {

@@ -14,18 +14,19 @@ import { addDays, civilDateAt } from '@/lib/kernel/dates'
 import { requestSending, sendOffers } from '@/lib/offers/commands-send'
 import { csvFile } from '@/lib/papers/csv'
 import { publishRoster } from '@/lib/roster/commands'
-import { requestPapers } from '@/lib/roster/commands-papers'
+import { cancelPapers, requestPapers } from '@/lib/roster/commands-papers'
 import { cancelRosterRun, requestRosterRun } from '@/lib/roster/commands-run'
 import { getElectionHead, getRuns } from '@/lib/roster/queries'
 import type { CountyRows } from '@/prisma/seed/rows'
 
 /** A clerk's first day at any size, by the commands that the pages call: from an empty county to offers and papers. Says
- *  the seconds of each step. A roster that isn't solved within `rosterSeconds` is stopped, and the day ends there. */
+ *  the seconds of each step. A roster or papers that take longer than `limitSeconds` are
+ *  stopped; without a roster the day ends there. */
 export async function firstDay(
   clerk: Actor,
   countyId: string,
   like: CountyRows,
-  rosterSeconds: number,
+  limitSeconds: number,
 ): Promise<void> {
   const timed = async <T>(step: string, work: () => Promise<T>): Promise<T> => {
     const start = performance.now()
@@ -75,16 +76,17 @@ export async function firstDay(
     return applyCrews(clerk, { countyId, electionId, token: difference.token })
   })
   await db().$executeRawUnsafe('ANALYZE')
-  const solved = await timed(`fill ${added} seats, at most ${rosterSeconds} s`, async () => {
-    const { runId } = await requestRosterRun(clerk, { electionId })
+  /** Runs a job, and asks it to stop when `limitSeconds` are over. */
+  const within = async (work: Promise<unknown>, stop: () => Promise<unknown>): Promise<void> => {
     const over = new AbortController()
-    const limit = pause(rosterSeconds * 1000, null, { signal: over.signal }).then(
-      () => cancelRosterRun(clerk, { electionId }),
-      () => undefined,
-    )
-    await fillRoster(runId)
+    const limit = pause(limitSeconds * 1000, null, { signal: over.signal }).then(stop, () => undefined)
+    await work
     over.abort()
     await limit
+  }
+  const solved = await timed(`fill ${added} seats, at most ${limitSeconds} s`, async () => {
+    const { runId } = await requestRosterRun(clerk, { electionId })
+    await within(fillRoster(runId), () => cancelRosterRun(clerk, { electionId }))
     return (await getRuns(electionId)).newest
   })
   if (solved?.status !== 'done' || !solved.outcome)
@@ -100,12 +102,12 @@ export async function firstDay(
     const { sendingId } = await requestSending(clerk, { electionId, answerBy: addDays(heldOn, -20) })
     await sendOffers(sendingId)
   })
-  await timed('papers of the whole county', async () => {
+  const papers = await timed(`papers of the whole county, at most ${limitSeconds} s`, async () => {
     const { orderId } = await requestPapers(clerk, { electionId })
-    await makePapers(orderId)
-    const { status, failure } = await db().paperOrder.findUniqueOrThrow({ where: { id: orderId } })
-    if (status !== 'done') throw new Error(`the papers ended as ${status}: ${failure}`)
+    await within(makePapers(orderId), () => cancelPapers(clerk, { electionId }))
+    return db().paperOrder.findUniqueOrThrow({ where: { id: orderId } })
   })
+  console.log(`papers: ${papers.status}, ${papers.stage}, ${Math.round(papers.progress * 100)} %`)
   console.log()
 }
 
