@@ -48,7 +48,7 @@ export async function makePapers(orderId: string, hooks: { withoutThreads?: bool
         ? await writePart(ground, part)
         : await runInThread<WrittenPart, never>(
             ENTRY,
-            { ground, part },
+            { ground: groundOf(ground, part), part },
             { signal: abort.signal, onProgress: () => {}, graceMs: 0 },
           )
       const { name, title } = part
@@ -64,6 +64,18 @@ export async function makePapers(orderId: string, hooks: { withoutThreads?: bool
     })
   } finally {
     clearInterval(beat)
+  }
+}
+
+/** What a file is made of is copied into its thread: of other places only where they are. */
+function groundOf(ground: PacketGround, part: Part): PacketGround {
+  if (part.kind === 'county') return ground
+  const own = new Set(part.placeIds)
+  const empty = { hours: [], devices: [], precincts: [], seats: [] }
+  return {
+    ...ground,
+    standby: [],
+    places: ground.places.map((place) => (own.has(place.id) ? place : { ...place, ...empty })),
   }
 }
 

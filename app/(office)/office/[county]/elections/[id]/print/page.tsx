@@ -10,7 +10,7 @@ import { dateText } from '../../../../../parts/words'
 
 export const metadata = { title: 'For print' }
 
-/** Places of one page: more would be slow to open and to print. The county's packet holds all in one file. */
+/** Places of one page: more would be slow to open and to print. The county's packet has files with all places. */
 const CREWS_PAGE = 60
 const OVERVIEW_PAGE = 600
 
