@@ -29,7 +29,8 @@ export const RosterPerson = z.strictObject({
   /** Spans of each certificate held: half-open civil dates. Eligible when one covers the seat's date. */
   certificates: z.array(z.strictObject({ key: Id, spans: z.array(Span) })).default([]),
   /** Null: the full day on every date. Otherwise only the dates named. A `full` person may also take a half-day
-   *  seat, but never half of a full-day seat; two half-day people together fill one full-day seat. */
+   *  seat, but half of a full-day seat only where a lock takes the other half; two half-day people together fill one
+   *  full-day seat. */
   available: z
     .array(
       z.strictObject({ date: CivilDateInput, shift: z.enum(['full', 'morning', 'afternoon', 'either']) }),
@@ -152,7 +153,8 @@ export const RosterInstance = z.strictObject({
   seats: z.array(RosterSeat).max(200_000),
   rules: RosterRules.default(() => RosterRules.parse({})),
   costs: RosterCosts.default(() => RosterCosts.parse({})),
-  /** Kept as they are, also where the person isn't (any more) eligible; a note says so. */
+  /** Kept as they are, also where the person isn't (any more) eligible; a note says so. One half of a full-day seat may
+   *  be locked alone: the other half is then to be filled. */
   locks: z.array(Seating).default([]),
   /** The roster so far, for `costs.change` and repairs. */
   current: z.array(Seating).default([]),
@@ -213,7 +215,7 @@ export const RosterResult = z.strictObject({
    *  `interrupted`: cancelled; the best so far. */
   status: z.enum(['optimal', 'within-gap', 'interrupted']),
   seatings: z.array(Seating),
-  /** Seats with nobody (or only half a day covered: nobody is then seated). */
+  /** Seats not filled: nobody sits there, or only the person of a locked half. */
   empty: z.array(Id),
   /** Priority classes in order: `tier/rank` and their number of seats. */
   classes: z.array(z.strictObject({ key: z.string(), seats: z.int() })),
