@@ -162,7 +162,10 @@ export async function typePaperAnswers(actor: Actor, input: z.output<typeof Type
         enteredAt: at,
       },
     })
-    const others = earlier.filter((entry) => entry.enteredBy !== actor.accountId)
+    // Of each other person, what they typed last: they may have corrected themselves.
+    const others = [...new Map(earlier.map((entry) => [entry.enteredBy, entry])).values()].filter(
+      (entry) => entry.enteredBy !== actor.accountId,
+    )
     const { questionIds } = attempt.form as unknown as Form
     const apart = others.map((entry) =>
       differences(questionIds, answers, entry.answers as unknown as TypedAnswers),

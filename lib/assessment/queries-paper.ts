@@ -35,7 +35,8 @@ export interface PaperRow {
   name: string
   countyRef: string
   drawnOn: CivilDate
-  typings: number
+  /** How many people have typed it. */
+  typists: number
   /** Null while it isn't marked. */
   passed: boolean | null
   scoreFraction: number | null
@@ -68,7 +69,7 @@ export async function getPaperPage(actor: Actor, countyId: string, quizKey: stri
       take: 200,
       include: {
         pollWorker: { select: { givenName: true, familyName: true, countyRef: true } },
-        _count: { select: { paperEntries: true } },
+        paperEntries: { select: { enteredBy: true }, distinct: ['enteredBy'] },
       },
     }),
   ])
@@ -83,7 +84,7 @@ export async function getPaperPage(actor: Actor, countyId: string, quizKey: stri
       name: `${attempt.pollWorker.familyName}, ${attempt.pollWorker.givenName}`,
       countyRef: attempt.pollWorker.countyRef,
       drawnOn: civilDateAt(attempt.startedAt, county.timeZone),
-      typings: attempt._count.paperEntries,
+      typists: attempt.paperEntries.length,
       passed: attempt.passed,
       scoreFraction: attempt.scoreFraction,
       withdrawn: attempt.withdrawnWhy && withdrawnWords(attempt.withdrawnWhy),
@@ -105,7 +106,9 @@ export interface PaperForm {
   finished: boolean
   /** Why it was withdrawn; null: it wasn't. */
   withdrawn: string | null
-  typings: number
+  /** How many people have typed it, and whether the reader is one of them. */
+  typists: number
+  typedByMe: boolean
   doubleEntry: boolean
   questions: (SheetQuestion & { key: string })[]
 }
@@ -122,7 +125,10 @@ export async function getPaperFormOrThrow(
   const attempt = /^[0-9a-f-]{36}$/.test(attemptId)
     ? await db().attempt.findFirst({
         where: { id: attemptId, countyId, kind: 'quiz', key: quizKey, onPaper: true },
-        include: { pollWorker: { include: { county: true } }, _count: { select: { paperEntries: true } } },
+        include: {
+          pollWorker: { include: { county: true } },
+          paperEntries: { select: { enteredBy: true }, distinct: ['enteredBy'] },
+        },
       })
     : null
   if (!attempt || attempt.pollWorkerId === actor.pollWorkerId)
@@ -143,7 +149,8 @@ export async function getPaperFormOrThrow(
     drawnOn: civilDateAt(attempt.startedAt, county.timeZone),
     finished: attempt.finishedAt !== null,
     withdrawn: attempt.withdrawnWhy && withdrawnWords(attempt.withdrawnWhy),
-    typings: attempt._count.paperEntries,
+    typists: attempt.paperEntries.length,
+    typedByMe: attempt.paperEntries.some((entry) => entry.enteredBy === actor.accountId),
     doubleEntry: doubleEntryIn(attempt.pollWorker.county),
     questions: form.questionIds.map((id) => {
       const question = questions.find((q) => q.id === id)!

@@ -1,4 +1,5 @@
 import { randomUUID } from 'node:crypto'
+import { refresh } from 'next/cache'
 import { redirect } from 'next/navigation'
 import { z } from 'zod'
 import type { Actor } from '@/lib/auth/actor'
@@ -87,6 +88,8 @@ async function perform(
     return { status: 'failed', message: FAILED[locale](eventId), eventId, entered: enteredIn(fields) }
   }
   if (answer?.goTo) redirect(answer.goTo)
+  // The page around the form shows what is now so.
+  refresh()
   return { status: 'done', message: answer?.message, value: answer?.value }
 }
 

@@ -28,7 +28,7 @@ vi.mock('next-intl/server', () => ({
   getTranslations: async () => (key: string) => key,
   getRequestConfig: (make: unknown) => make,
 }))
-vi.mock('next/cache', () => ({ revalidatePath: () => undefined }))
+vi.mock('next/cache', () => ({ refresh: () => undefined, revalidatePath: () => undefined }))
 vi.mock('next/navigation', () => ({
   redirect: (to: string) => {
     throw Object.assign(new Error('redirect'), { digest: `NEXT_REDIRECT;${to}` })

@@ -1,5 +1,4 @@
 'use server'
-import { revalidatePath } from 'next/cache'
 import { z } from 'zod'
 import { setPreferences } from '@/lib/auth/preferences'
 import { LOCALES } from '@/lib/kernel/wording'
@@ -16,6 +15,5 @@ const PreferencesInput = z.object({
 export const savePreferencesAction = defineAction(PreferencesInput, async (actor, choices) => {
   await setPreferences(actor, choices)
   await keepPreferences(choices)
-  revalidatePath('/', 'layout')
   return { message: messagesFor(choices.locale).account?.saved as string }
 })

@@ -113,8 +113,16 @@ describe('a quiz on paper', () => {
     expect(await type(trainer, attemptId)).toEqual({ status: 'second-needed' })
     // The same person twice proves nothing.
     expect(await type(trainer, attemptId)).toEqual({ status: 'second-needed' })
+    expect(await getPaperFormOrThrow(trainer, countyId, 'small', attemptId)).toMatchObject({
+      typists: 1,
+      typedByMe: true,
+    })
     expect(await type(second, attemptId, { 2: '' })).toEqual({ status: 'differs', numbers: [2] })
+    // What somebody has corrected since counts no more.
+    expect(await type(second, attemptId, { 3: '' })).toEqual({ status: 'differs', numbers: [3] })
+    expect(await type(trainer, attemptId, { 2: '' })).toEqual({ status: 'differs', numbers: [2, 3] })
     expect(await factsOf(worker)).toEqual([])
+    expect(await type(trainer, attemptId)).toEqual({ status: 'differs', numbers: [3] })
     expect(await type(second, attemptId)).toEqual({ status: 'marked' })
     expect(await factsOf(worker)).toHaveLength(1)
     await setDoubleEntry(clerk, { countyId, required: 'no' })

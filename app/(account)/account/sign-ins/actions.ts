@@ -1,5 +1,4 @@
 'use server'
-import { revalidatePath } from 'next/cache'
 import { redirect } from 'next/navigation'
 import { getTranslations } from 'next-intl/server'
 import { z } from 'zod'
@@ -14,14 +13,12 @@ import { defineAction } from '@/lib/web/define-action'
 export const endMineAction = defineAction(z.object({ signInId: z.uuid() }), async (actor, { signInId }) => {
   await endSignIn(actor, signInId)
   if (signInId === actor.signInId) redirect('/sign-in')
-  revalidatePath('/account', 'layout')
   const t = await getTranslations('sign-in')
   return { message: t('mineEnded', { count: 1 }) }
 })
 
 export const endOthersAction = defineAction(z.object({}), async (actor) => {
   const count = await endMyOtherSignIns(actor)
-  revalidatePath('/account', 'layout')
   const t = await getTranslations('sign-in')
   return { message: t('mineEnded', { count }) }
 })
@@ -30,7 +27,6 @@ export const ownPasswordAction = defineAction(
   z.object({ password: z.string().max(500), newPassword: z.string().max(500) }),
   async (actor, input) => {
     await setOwnPassword(actor, input)
-    revalidatePath('/account', 'layout')
     return { message: 'Your password is changed. Your other sign-ins have ended.' }
   },
 )

@@ -1,5 +1,4 @@
 'use server'
-import { revalidatePath } from 'next/cache'
 import { z } from 'zod'
 import { verifyCountyChain } from '@/lib/audit/queries'
 import {
@@ -23,7 +22,6 @@ export const authenticatorRuleAction = defineAction(
   z.object({ county: County, required: z.enum(['yes', 'no']) }),
   async (actor, { county, required }) => {
     await setStaffAuthenticatorRequired(actor, county, required === 'yes')
-    revalidatePath('/admin', 'layout')
     return { message: 'Saved. It counts from the next sign-in of each person.' }
   },
 )
@@ -32,7 +30,6 @@ export const createAccountAction = defineAction(
   NewAccountInput.omit({ countyId: true }).extend({ county: County }),
   async (actor, { county, ...input }) => {
     const { firstPassword } = await createAccount(actor, { ...input, countyId: county })
-    revalidatePath('/admin', 'layout')
     return {
       message: `The account for ${input.name} is made. Hand the first password over yourself: it is shown this once.`,
       value: { shownOnce: firstPassword },
@@ -42,7 +39,6 @@ export const createAccountAction = defineAction(
 
 export const newPasswordAction = defineAction(AccountInput, async (actor, { accountId }) => {
   const { password } = await setPassword(actor, accountId)
-  revalidatePath('/admin', 'layout')
   return {
     message: 'The account has a new password, shown this once. All its sign-ins have ended.',
     value: { shownOnce: password },
@@ -53,7 +49,6 @@ export const newPasswordAction = defineAction(AccountInput, async (actor, { acco
 const onAccount = (work: typeof disableAccount, message: string) =>
   defineAction(AccountInput, async (actor, { accountId }) => {
     await work(actor, accountId)
-    revalidatePath('/admin', 'layout')
     return { message }
   })
 
@@ -68,18 +63,15 @@ export const removeAuthenticatorAction = onAccount(
 )
 export const revokeCardsAction = defineAction(AccountInput, async (actor, { accountId }) => {
   const cards = await revokeCards(actor, accountId)
-  revalidatePath('/admin', 'layout')
   return { message: `Cards that stopped working: ${cards}. What was signed in with a card has ended.` }
 })
 export const endAllSignInsAction = defineAction(AccountInput, async (actor, { accountId }) => {
   const ended = await endAllSignIns(actor, accountId)
-  revalidatePath('/admin', 'layout')
   return { message: `Sign-ins that ended: ${ended}.` }
 })
 
 export const endSignInAction = defineAction(z.object({ signInId: z.uuid() }), async (actor, { signInId }) => {
   await endSignIn(actor, signInId)
-  revalidatePath('/admin', 'layout')
   return { message: 'The sign-in has ended.' }
 })
 

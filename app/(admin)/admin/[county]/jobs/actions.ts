@@ -1,5 +1,4 @@
 'use server'
-import { revalidatePath } from 'next/cache'
 import { z } from 'zod'
 import { JobInput, removeJob, retryJob } from '@/lib/queue/commands'
 import { defineAction } from '@/lib/web/define-action'
@@ -9,12 +8,10 @@ const Input = JobInput.extend({ county: z.string().min(1).max(100).transform(cou
 
 export const retryJobAction = defineAction(Input, async (actor, { county, jobId }) => {
   await retryJob(actor, county, jobId)
-  revalidatePath('/admin', 'layout')
   return { message: 'The job runs again now.' }
 })
 
 export const removeJobAction = defineAction(Input, async (actor, { county, jobId }) => {
   await removeJob(actor, county, jobId)
-  revalidatePath('/admin', 'layout')
   return { message: 'The job is out of the queue.' }
 })

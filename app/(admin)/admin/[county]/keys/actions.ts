@@ -1,11 +1,9 @@
 'use server'
-import { revalidatePath } from 'next/cache'
 import { RotateKeyInput, rotateKey, WithdrawKeyInput, withdrawKey } from '@/lib/certification/commands-keys'
 import { defineAction } from '@/lib/web/define-action'
 
 export const rotateKeyAction = defineAction(RotateKeyInput, async (actor, input) => {
   const { credentials } = await rotateKey(actor, input)
-  revalidatePath('/admin', 'layout')
   const ended =
     input.signed === 'expires'
       ? ` Files of the old key that count no more: ${credentials}; each is signed anew when it is next downloaded.`

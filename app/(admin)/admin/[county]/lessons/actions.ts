@@ -1,5 +1,4 @@
 'use server'
-import { revalidatePath } from 'next/cache'
 import { z } from 'zod'
 import { LessonPlanInput, setLessonsOfPosition } from '@/lib/scenarios/commands-lesson-plan'
 import { defineAction } from '@/lib/web/define-action'
@@ -14,7 +13,6 @@ const Form = z.object({
 
 export const lessonPlanAction = defineAction(Form, async (actor, { county, position, lessons, choice }) => {
   await setLessonsOfPosition(actor, county, { position, lessons: choice === 'own' ? lessons : null })
-  revalidatePath('/admin', 'layout')
   return {
     message:
       choice === 'own'

@@ -1,5 +1,4 @@
 'use server'
-import { revalidatePath } from 'next/cache'
 import { z } from 'zod'
 import { SendAgainInput, sendAgain } from '@/lib/notices/commands'
 import { defineAction } from '@/lib/web/define-action'
@@ -9,6 +8,5 @@ const Input = SendAgainInput.extend({ county: z.string().min(1).max(100).transfo
 
 export const sendAgainAction = defineAction(Input, async (actor, { county, messageId }) => {
   await sendAgain(actor, county, messageId)
-  revalidatePath('/admin', 'layout')
   return { message: 'The message is in the queue again.' }
 })

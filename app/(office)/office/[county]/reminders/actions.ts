@@ -1,5 +1,4 @@
 'use server'
-import { revalidatePath } from 'next/cache'
 import { QuietHoursInput, setQuietHours } from '@/lib/notices/commands'
 import {
   AskInput,
@@ -18,18 +17,15 @@ export const askForRemindersAction = defineAction(AskInput, async (actor, input)
 
 export const markReturnedAction = defineAction(ReminderInput, async (actor, { reminderId }) => {
   await markReturned(actor, reminderId)
-  revalidatePath('/office', 'layout')
   return { message: 'Marked: the letter came back.' }
 })
 
 export const recordCallAction = defineAction(CallInput, async (actor, input) => {
   await recordCall(actor, input)
-  revalidatePath('/office', 'layout')
   return { message: 'The call is on record.' }
 })
 
 export const quietHoursAction = defineAction(QuietHoursInput, async (actor, input) => {
   await setQuietHours(actor, input)
-  revalidatePath('/office', 'layout')
   return { message: 'Saved. It counts from the next message on.' }
 })

@@ -1,5 +1,4 @@
 'use server'
-import { revalidatePath } from 'next/cache'
 import { z } from 'zod'
 import { CheckOffInput, RevokeFactInput, recordCheckOff, revokeFact } from '@/lib/certification/commands'
 import { defineAction } from '@/lib/web/define-action'
@@ -17,7 +16,6 @@ const MarkInput = CheckOffInput.omit({ task: true, result: true }).extend({
 
 export const recordCheckOffAction = defineAction(MarkInput, async (actor, { mark, ...input }) => {
   const { recorded } = await recordCheckOff(actor, { ...input, ...mark })
-  revalidatePath('/training', 'layout')
   return {
     message: !recorded
       ? 'This check-off was already recorded.'
@@ -29,6 +27,5 @@ export const recordCheckOffAction = defineAction(MarkInput, async (actor, { mark
 
 export const revokeCheckOffAction = defineAction(RevokeFactInput, async (actor, input) => {
   await revokeFact(actor, input)
-  revalidatePath('/training', 'layout')
   return { message: 'The check-off no longer counts from today.' }
 })

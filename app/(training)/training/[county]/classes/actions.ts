@@ -1,5 +1,4 @@
 'use server'
-import { revalidatePath } from 'next/cache'
 import { z } from 'zod'
 import {
   ChangeClassInput,
@@ -26,7 +25,6 @@ export const changeClassAction = defineAction(ChangeClassInput, async (actor, in
 
 export const cancelClassAction = defineAction(OneClassInput, async (actor, { classId }) => {
   const { booked, told } = await cancelClass(actor, classId)
-  revalidatePath('/training', 'layout')
   const rest = booked - told
   return {
     message: `The class is cancelled. Told by e-mail: ${told}.${rest > 0 ? ` Please call the ${rest} without e-mail.` : ''}`,
@@ -35,13 +33,11 @@ export const cancelClassAction = defineAction(OneClassInput, async (actor, { cla
 
 export const closeClassAction = defineAction(OneClassInput, async (actor, { classId }) => {
   const { attended, noShows } = await closeClass(actor, classId)
-  revalidatePath('/training', 'layout')
   return { message: `The sheet is closed: ${attended} attended, ${noShows} did not come.` }
 })
 
 export const bookForAction = defineAction(BookForInput, async (actor, input) => {
   const { name, state } = await bookFor(actor, input)
-  revalidatePath('/training', 'layout')
   return {
     message:
       state.state === 'waiting'
@@ -52,7 +48,6 @@ export const bookForAction = defineAction(BookForInput, async (actor, input) => 
 
 export const giveUpForAction = defineAction(GiveUpForInput, async (actor, input) => {
   await giveUpFor(actor, input)
-  revalidatePath('/training', 'layout')
   return { message: 'Taken off the list.' }
 })
 
@@ -64,6 +59,5 @@ const SignInInput = z.object({
 
 export const signInAction = defineAction(SignInInput, async (actor, input) => {
   await signInToClass(actor, input)
-  revalidatePath('/training', 'layout')
   return { message: input.here ? 'Signed in.' : 'The sign-in is taken back.' }
 })

@@ -1,12 +1,10 @@
 'use server'
-import { revalidatePath } from 'next/cache'
 import { RevokeFactInput, revokeFact } from '@/lib/certification/commands'
 import { OathInput, recordOath } from '@/lib/classes/commands-oath'
 import { defineAction } from '@/lib/web/define-action'
 
 export const recordOathAction = defineAction(OathInput, async (actor, input) => {
   const { recorded, already } = await recordOath(actor, input)
-  revalidatePath('/training', 'layout')
   return {
     message: `Oaths recorded: ${recorded}.${already > 0 ? ` Already on record before: ${already}.` : ''}`,
   }
@@ -14,6 +12,5 @@ export const recordOathAction = defineAction(OathInput, async (actor, input) => 
 
 export const revokeOathAction = defineAction(RevokeFactInput, async (actor, input) => {
   await revokeFact(actor, input)
-  revalidatePath('/training', 'layout')
   return { message: 'The oath no longer counts from today.' }
 })

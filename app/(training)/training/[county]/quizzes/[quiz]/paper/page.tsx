@@ -23,10 +23,10 @@ const State = ({ row, doubleEntry }: { row: PaperRow; doubleEntry: boolean }) =>
         <Tag kind="info">– withdrawn</Tag> {row.withdrawn}
       </>
     )
-  if (row.typings === 0) return <Tag kind="warn">○ out</Tag>
+  if (row.typists === 0) return <Tag kind="warn">○ out</Tag>
   return (
     <Tag kind="warn">
-      {doubleEntry && row.typings === 1 ? '○ a second typing is needed' : '! typings differ'}
+      {doubleEntry && row.typists === 1 ? '○ a second typing is needed' : '! typings differ'}
     </Tag>
   )
 }

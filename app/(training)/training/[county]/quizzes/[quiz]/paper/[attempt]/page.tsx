@@ -52,7 +52,7 @@ export default async function PrintFormPage({
             <p>This form was withdrawn: {form.withdrawn}. It is never marked. Draw another one.</p>
           </Notice>
         )}
-        {!form.finished && !form.withdrawn && form.typings === 0 && (
+        {!form.finished && !form.withdrawn && form.typists === 0 && (
           <Withdraw countyId={countyId} quizKey={quiz} attemptId={attempt} />
         )}
       </div>

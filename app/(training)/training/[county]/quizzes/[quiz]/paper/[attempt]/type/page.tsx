@@ -24,6 +24,14 @@ const hintOf = ({ kind, options, unit }: PaperForm['questions'][number]): string
   }
 }
 
+/** Where two people type each sheet: what this typing is for. */
+const typingWords = (form: { typists: number; typedByMe: boolean }): string =>
+  form.typists === 0
+    ? 'Two people type each sheet, without looking at each other’s typing. Yours is the first.'
+    : form.typists === 1 && form.typedByMe
+      ? 'You have typed this sheet. Somebody else types it next: it is marked when both agree. Type it again only to correct yourself.'
+      : 'Somebody else has typed this sheet. It is marked when two people’s typings agree.'
+
 export default async function TypePage({
   params,
 }: {
@@ -57,11 +65,7 @@ export default async function TypePage({
         <>
           {form.doubleEntry && (
             <Notice>
-              <p>
-                {form.typings === 0
-                  ? 'Two people type each sheet, without looking at each other’s typing. Yours is the first.'
-                  : `It was typed ${form.typings === 1 ? 'once' : `${form.typings} times`} before. It is marked when two people’s typings agree.`}
-              </p>
+              <p>{typingWords(form)}</p>
             </Notice>
           )}
           <ActionForm action={typePaperAction}>
