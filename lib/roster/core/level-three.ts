@@ -1,5 +1,5 @@
 /** Level 3 from both sides: a roster of less cost and a bound on it, given the seats filled and the violations reached. */
-import type { BoundSpec } from './bound'
+import type { BoundSpec, Prices } from './bound'
 import { closeWhole, lowerCostByRegions } from './by-regions'
 import { climb } from './dual'
 import type { MipSolver } from './mip-model'
@@ -32,6 +32,24 @@ function costSpec(run: Run): BoundSpec {
   }
 }
 
+/** Where people are short, what an empty seat is worth differs from region to region, and the prices of the county's
+ *  least-cost roster, which knows no rule, may bound better than those of the regions together: with a violation at no
+ *  price they bound by that roster's cost. */
+function bestStart(run: Run, spec: BoundSpec, regional: Prices): Prices {
+  const whole = run.startPrices!
+  let best = regional
+  let most = Number.NEGATIVE_INFINITY
+  for (const start of [regional, { ...whole, violation: regional.violation }, { ...whole, violation: 0 }]) {
+    run.bound.clip(spec, start)
+    const { value } = run.bound.evaluate(spec, start)
+    if (value > most) {
+      most = value
+      best = start
+    }
+  }
+  return best
+}
+
 /** Null where the solver failed: then the roster and its bound are left to the other way. */
 function boundCostByRegions(run: Run, mip: MipSolver): Priced | null {
   const state = new RosterState(run.model)
@@ -43,8 +61,9 @@ function boundCostByRegions(run: Run, mip: MipSolver): Priced | null {
   const spec = costSpec(run)
   if (spec.allowedViolations === 0) prices.violation = NO_VIOLATION
   run.report('bounds', 0.86)
-  const climbed = climb(run.bound, spec, prices, {
-    steps: Math.ceil(60 * run.context.workLimit),
+  const start = bestStart(run, spec, prices)
+  const climbed = climb(run.bound, spec, start, {
+    steps: Math.ceil((start === prices ? 60 : 200) * run.context.workLimit),
     target: run.best.cost,
     closeEnough: 0.999,
     agility: 0.2,
