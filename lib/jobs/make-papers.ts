@@ -15,6 +15,8 @@ const BEAT_MS = 2000
 const ENTRY = new URL('./papers-entry.ts', import.meta.url)
 /** Places in one file: what an office printer takes in one go, and what a PDF writer holds in memory. */
 const PLACES_A_FILE = 25
+/** More rows in one table take memory (the process stood at 0.8 GB after one of 1,000 places). */
+const CREW_PLACES_A_FILE = 500
 const BADGE_PLACES_A_FILE = 150
 
 interface Part extends PaperPart {
@@ -86,13 +88,22 @@ function partsOf(ground: PacketGround): Part[] {
   const ids = (places: PacketPlace[]) => places.map((p) => p.id)
   const file = (name: string, places?: PacketPlace[]) =>
     `${name}${places ? `-${range(places).replace('–', '-')}` : ''}-${ground.heldOn}.pdf`
+  const small = ground.places.length <= CREW_PLACES_A_FILE
   return [
     {
       kind: 'county',
-      placeIds: [],
+      placeIds: small ? ids(ground.places) : [],
       name: file('county'),
-      title: 'The county: leads, map, everybody, standby',
+      title: small ? 'The county: leads, map, everybody, standby' : 'The county: leads, map, standby',
     },
+    ...(small ? [] : volumes(ground.places, CREW_PLACES_A_FILE)).map(
+      (places): Part => ({
+        kind: 'everybody',
+        placeIds: ids(places),
+        name: file('everybody', places),
+        title: `Everybody at the places ${range(places)}`,
+      }),
+    ),
     ...volumes(ground.places, PLACES_A_FILE).map(
       (places): Part => ({
         kind: 'packet',

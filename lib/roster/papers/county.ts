@@ -2,7 +2,7 @@ import type { Content } from 'pdfmake/interfaces'
 import { dateInWords } from '@/lib/kernel/date-words'
 import { grid, heading, note, onNewPage, pairs, title } from '@/lib/papers/kit'
 import { SHIFT_WORDS } from '../words'
-import type { PacketGround } from './ground'
+import type { PacketGround, PacketPlace } from './ground'
 import { mapPicture } from './map'
 import { officeLine, seatName } from './sheets'
 
@@ -11,7 +11,7 @@ const MOST_ON_STANDBY = 400
 
 /** The county on paper: places, leads, empty seats, map, everybody by place, and who is ready to step in. With it and a
  *  telephone the morning can be run. */
-export function countySheets(ground: PacketGround): Content[] {
+export function countySheets(ground: PacketGround, crewsOf: readonly PacketPlace[]): Content[] {
   const seats = ground.places.flatMap((p) => p.seats)
   const all = new Set(seats.map((s) => s.seatId)).size
   // A seat with one half of its day empty isn't filled.
@@ -60,24 +60,9 @@ export function countySheets(ground: PacketGround): Content[] {
       }),
     }),
     ...(map ? [onNewPage([heading('Map of the places'), { svg: map, width: WIDTH }])] : []),
-    onNewPage([
-      heading('Everybody by place'),
-      grid({
-        header: ['Place', 'Day', 'Position', 'Name', 'Phone', 'Here'],
-        widths: [44, 34, 120, '*', 92, 30],
-        fontSize: 8.5,
-        rows: ground.places.flatMap((place) =>
-          place.seats.map((seat) => [
-            place.code,
-            seat.servesOn.slice(5),
-            seatName(seat),
-            seat.person?.name ?? { text: 'EMPTY', bold: true },
-            seat.person?.phone ?? '',
-            '',
-          ]),
-        ),
-      }),
-    ]),
+    ...(crewsOf.length > 0
+      ? [onNewPage(everybodyByPlace(crewsOf))]
+      : [note('Everybody by place stands in files of their own.')]),
     onNewPage([
       heading('Standby: certified for that day, free, and seated nowhere'),
       ground.standby.length === 0
@@ -101,6 +86,25 @@ export function countySheets(ground: PacketGround): Content[] {
     ]),
   ]
 }
+
+export const everybodyByPlace = (places: readonly PacketPlace[]): Content[] => [
+  heading('Everybody by place'),
+  grid({
+    header: ['Place', 'Day', 'Position', 'Name', 'Phone', 'Here'],
+    widths: [44, 34, 120, '*', 92, 30],
+    fontSize: 8.5,
+    rows: places.flatMap((place) =>
+      place.seats.map((seat) => [
+        place.code,
+        seat.servesOn.slice(5),
+        seatName(seat),
+        seat.person?.name ?? { text: 'EMPTY', bold: true },
+        seat.person?.phone ?? '',
+        '',
+      ]),
+    ),
+  }),
+]
 
 export const rosterText = (ground: PacketGround): string =>
   `version ${ground.version}${ground.published ? '' : ` (DRAFT, ${ground.revision} changes)`}, printed ${ground.printedOn}`

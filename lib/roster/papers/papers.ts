@@ -2,7 +2,7 @@ import type { Content } from 'pdfmake/interfaces'
 import { footOf, onNewPage } from '@/lib/papers/kit'
 import type { Paper } from '@/lib/papers/pdf'
 import { badgePages } from './badges'
-import { countySheets, rosterText } from './county'
+import { countySheets, everybodyByPlace, rosterText } from './county'
 import type { PacketGround, PacketPlace } from './ground'
 import { jobAidPages, languagesOf, placeSheet, reconciliationForm, signInSheets } from './sheets'
 
@@ -25,9 +25,19 @@ export function placePaper(
   return paperOf(ground, PAPERS[key], contentOf(key, ground, places), told)
 }
 
-/** The county's own part of its packet. */
-export const countyPaper = (ground: PacketGround, told?: (pages: number) => void): Paper =>
-  paperOf(ground, 'County packet', countySheets(ground), told)
+/** The county's own part of its packet, with everybody at some of the places. */
+export const countyPaper = (
+  ground: PacketGround,
+  crewsOf: readonly PacketPlace[],
+  told?: (pages: number) => void,
+): Paper => paperOf(ground, 'County packet', countySheets(ground, crewsOf), told)
+
+/** Everybody at some of the places, for counties where all of them are too many for one file. */
+export const everybodyPaper = (
+  ground: PacketGround,
+  places: readonly PacketPlace[],
+  told?: (pages: number) => void,
+): Paper => paperOf(ground, 'Everybody by place', everybodyByPlace(places), told)
 
 function contentOf(key: PaperKey, ground: PacketGround, places: readonly PacketPlace[]): Content[] {
   if (key === 'badges') return badgePages(ground, places)

@@ -1,10 +1,11 @@
 import { writePdf } from '@/lib/papers/pdf'
 import type { PacketGround } from './ground'
-import { countyPaper, placePaper } from './papers'
+import { countyPaper, everybodyPaper, placePaper } from './papers'
 
 /** One file of a county's packet. */
 export interface PaperPart {
-  kind: 'county' | 'packet' | 'badges'
+  kind: 'county' | 'everybody' | 'packet' | 'badges'
+  /** Of `county`: whose crews stand in it, too; the others have files of their own. */
   placeIds: string[]
 }
 export interface WrittenPart {
@@ -20,6 +21,10 @@ export async function writePart(ground: PacketGround, part: PaperPart): Promise<
   const wanted = new Set(part.placeIds)
   const places = ground.places.filter((p) => wanted.has(p.id))
   const paper =
-    part.kind === 'county' ? countyPaper(ground, told) : placePaper(part.kind, ground, places, told)
+    part.kind === 'county'
+      ? countyPaper(ground, places, told)
+      : part.kind === 'everybody'
+        ? everybodyPaper(ground, places, told)
+        : placePaper(part.kind, ground, places, told)
   return { content: new Uint8Array(await writePdf(paper)), pages }
 }

@@ -133,7 +133,8 @@ describe('a whole-day seat that two people share', () => {
       ['morning', 'Cleo Test'],
       ['afternoon', 'Dora Test'],
     ])
-    const sheets = JSON.stringify(countySheets(await loadPacketGround(c.electionId)))
+    const ground = await loadPacketGround(c.electionId)
+    const sheets = JSON.stringify(countySheets(ground, ground.places))
     expect(sheets).toContain('2 of 3 filled, 1 empty')
     expect(sheets).toContain('Check-in, afternoon')
     // Published and changed: the next draft has both halves, and the run is compared half by half.

@@ -6,7 +6,8 @@ import { writePdf } from '@/lib/papers/pdf'
 import { seatPerson } from '@/lib/roster/commands'
 import { cancelPapers, endPapers, reportPapers, requestPapers } from '@/lib/roster/commands-papers'
 import { type PaperKey, placePaper } from '@/lib/roster/papers/papers'
-import { getPaperFile, getPapersPage, getPlacePacket } from '@/lib/roster/queries-packet'
+import { writePart } from '@/lib/roster/papers/write-part'
+import { getPaperFile, getPapersPage, getPlacePacket, loadPacketGround } from '@/lib/roster/queries-packet'
 import { useDatabase } from '@/tests/support/database'
 import { canReadPdf, pagesOf, textOf } from '@/tests/support/read-pdf'
 import { actorWith, auditEvents, makeSmallCounty, markOf, type SmallCounty } from './support'
@@ -84,6 +85,22 @@ describe.runIf(canReadPdf)('the papers of a place, read back by another program'
 })
 
 describe('the packet of a county', () => {
+  it('has everybody in files of their own where they are too many for one', async () => {
+    const c = await countyWithCrew()
+    const ground = await loadPacketGround(c.electionId)
+    const text = async (kind: 'county' | 'everybody', placeIds: string[]) =>
+      textOf(Buffer.from((await writePart(ground, { kind, placeIds })).content))
+    const crews = await text('everybody', [c.places.north])
+    expect(crews).toContain('Ben Test')
+    expect(crews).not.toContain('Standby')
+    const county = await text('county', [])
+    // The lead stands with the places; the others in the files.
+    expect(county).toContain('Ana Test')
+    expect(county).not.toContain('Ben Test')
+    expect(county).toContain('files of their own')
+    expect(await text('county', [c.places.north])).toContain('Ben Test')
+  })
+
   it('is made by the job, keeps its files, takes the place of the one before, and is audited', async () => {
     const c = await countyWithCrew()
     const { orderId } = await requestPapers(c.clerk, { electionId: c.electionId })
