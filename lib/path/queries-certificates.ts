@@ -1,6 +1,7 @@
 import { listQuizzes } from '@/lib/assessment/queries'
 import type { Actor } from '@/lib/auth/actor'
 import { todo } from '@/lib/certification/core/todo'
+import { todoLines } from '@/lib/certification/core/todo-lines'
 import {
   type CertificateSummary,
   getStandingOrThrow,
@@ -73,9 +74,10 @@ export async function getMyCertificatesOrThrow(actor: Actor, locale: Locale): Pr
   const renewal = (policy: Policy | undefined, until: CivilDate | null): RenewalStep[] => {
     if (!policy || !until) return []
     const missingOn = (day: CivilDate) =>
-      todo(policy, facts, elections, day)
-        .filter((item) => item.possible)
-        .map((item) => ({ label: item.rule.label?.[locale] ?? item.rule.topic, doFrom: item.doFrom }))
+      todoLines(todo(policy, facts, elections, day).filter((item) => item.possible)).map((line) => ({
+        label: line[locale],
+        doFrom: line.doFrom,
+      }))
     // What ends shortly after the first thing is named with it. Where no election is that far ahead, only the first.
     const soon = missingOn(addMonths(until, RENEWAL_MONTHS))
     return soon.length > 0 ? soon : missingOn(until)

@@ -1,4 +1,5 @@
 import { todo } from '@/lib/certification/core/todo'
+import { todoLines } from '@/lib/certification/core/todo-lines'
 import { listElectionDates, listFacts, listPolicies } from '@/lib/certification/queries'
 import type { Tx } from '@/lib/db/client'
 import { env } from '@/lib/env'
@@ -70,9 +71,8 @@ export async function reminderWriter(tx: Tx, countyId: string, electionId: strin
     const steps = matters.flatMap(({ certificateKey }) => {
       const policy = policies.get(certificateKey)
       if (!policy) return []
-      return todo(policy, facts.get(worker.id) ?? [], elections, heldOn)
-        .filter((item) => item.possible && item.choices.length === 0)
-        .map((item) => item.rule.label?.[locale] ?? item.rule.topic)
+      const items = todo(policy, facts.get(worker.id) ?? [], elections, heldOn)
+      return todoLines(items.filter((item) => item.possible)).map((line) => line[locale])
     })
     return {
       name: `${worker.givenName} ${worker.familyName}`,

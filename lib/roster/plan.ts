@@ -1,4 +1,5 @@
 import { type TodoItem, todo } from '@/lib/certification/core/todo'
+import { canStillDo, todoLines } from '@/lib/certification/core/todo-lines'
 import type { ElectionDate, Fact, Policy } from '@/lib/certification/schema'
 import type { CivilDate } from '@/lib/kernel/dates'
 import type { Ineligibility } from './core/eligibility'
@@ -105,7 +106,7 @@ export function explainAndPlan(input: PlanInput, onProgress: (share: number) => 
       certificateKey: entry.certificate,
       takesSeatId: entry.seatId,
       seatIds: entry.fills.map((f) => f.seatId),
-      missing: missingLines(missingFor(entry.personId, entry.certificate) ?? []),
+      missing: todoLines(missingFor(entry.personId, entry.certificate) ?? []),
     })),
     notes:
       beyond > 0
@@ -116,34 +117,8 @@ export function explainAndPlan(input: PlanInput, onProgress: (share: number) => 
   }
 }
 
-const PAST = new Set<string>(['served', 'earlierTraining'])
-/** A lesson, quiz, check-off, class or oath can still be done; service at an earlier election and training on other records
- *  can't. */
-const trainable = (item: TodoItem): boolean =>
-  item.choices.length > 0 || (item.possible && !PAST.has(item.rule.fact))
-
-/** What is left to do as lines: what is needed in any case, then each choice as one line of alternatives, without those
- *  that nobody can be trained for. */
-function missingLines(items: readonly TodoItem[]): { en: string; es: string }[] {
-  const needed = items.filter((item) => item.choices.length === 0).map(labelOf)
-  const groups = new Map<string, TodoItem[]>()
-  for (const item of items) {
-    const choice = item.choices[0]
-    if (!choice || !item.possible || PAST.has(item.rule.fact)) continue
-    groups.set(choice.group, [...(groups.get(choice.group) ?? []), item])
-  }
-  const choices = [...groups.values()].map((options) => ({
-    en: options.map((o) => labelOf(o).en).join(', or: '),
-    es: options.map((o) => labelOf(o).es).join('; o bien: '),
-  }))
-  return [...needed, ...choices]
-}
-
-const labelOf = (item: TodoItem) =>
-  item.rule.label ?? {
-    en: `${item.rule.fact} ${item.rule.topic}`,
-    es: `${item.rule.fact} ${item.rule.topic}`,
-  }
+/** A choice has at least one part that can be done, or the rule holds for nobody new. */
+const trainable = (item: TodoItem): boolean => item.choices.length > 0 || canStillDo(item)
 
 function withCertificates(
   instance: RosterInstance,

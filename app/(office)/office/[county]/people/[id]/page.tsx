@@ -1,6 +1,7 @@
 import { Notice, TableBox, Tag } from '@/app/ui/notice'
 import { can } from '@/lib/auth/permissions'
 import { requireActor } from '@/lib/auth/session'
+import { todoLines } from '@/lib/certification/core/todo-lines'
 import { getStandingOrThrow } from '@/lib/certification/queries'
 import { getOfficeCounty, listElections } from '@/lib/elections/queries'
 import { languageName } from '@/lib/people/filter'
@@ -229,7 +230,11 @@ export default async function PersonPage({
                       <span className="quiet">no</span>
                     )}
                   </td>
-                  <td>{c.todo.map((item) => item.rule.label?.en ?? item.rule.topic).join('; ') || '—'}</td>
+                  <td>
+                    {todoLines(c.todo)
+                      .map((line) => line.en)
+                      .join('; ') || '—'}
+                  </td>
                 </tr>
               ))}
             </tbody>
