@@ -55,16 +55,19 @@ export function ActionForm({
   )
 }
 
+/** The names under which an answer keeps several values lack their brackets. */
+const plainName = (name: string) => name.replace(/\[\]$/, '')
+
 /** All that was typed and ticked when the form was refused; undefined before that. */
 function useAllEntered() {
   const outcome = useOutcome()
   return outcome.status === 'refused' || outcome.status === 'failed' ? outcome.entered : undefined
 }
 
-/** What stood in a field when its form was refused. */
-export function useEntered(name: string): string | undefined {
-  const entered = useAllEntered()?.[name]
-  return typeof entered === 'string' ? entered : undefined
+/** What stood in a field when its form was refused; of a name that ends in `[]`, what stood in its nth field. */
+export function useEntered(name: string, n = 0): string | undefined {
+  const entered = useAllEntered()?.[plainName(name)]
+  return typeof entered === 'string' ? entered : entered?.[n]
 }
 
 /** What a field held and what was wrong with it when its form was refused, and what says so to a screen reader. */
@@ -206,7 +209,7 @@ export function Tick({
   defaultChecked?: boolean
 } & Omit<React.InputHTMLAttributes<HTMLInputElement>, 'type' | 'name' | 'value' | 'defaultChecked'>) {
   const entered = useAllEntered()
-  const checked = entered ? [entered[name.replace(/\[\]$/, '')]].flat().includes(value) : defaultChecked
+  const checked = entered ? [entered[plainName(name)]].flat().includes(value) : defaultChecked
   return (
     <input {...input} key={String(checked)} type={type} name={name} value={value} defaultChecked={checked} />
   )

@@ -1,7 +1,9 @@
+'use client'
 import { useId } from 'react'
+import { useEntered } from './action-form'
 
-/** A labelled input, or a list to choose from where it has `options`, for forms that no action answers field by field
- *  (filters, tables of fields). `Field` and `Choice` of the action form show what was wrong with a field too. */
+/** A labelled input, or a list to choose from where it has `options`, for filters and tables of fields;
+ *  keeps what was typed when an action refused the form. `Field` and `Choice` of the action form show what was wrong with a field too. */
 export function PlainField({
   name,
   label,
@@ -11,6 +13,7 @@ export function PlainField({
   className = 'field',
   labelHidden = false,
   inputMode,
+  row = 0,
 }: {
   name: string
   label: string
@@ -22,15 +25,19 @@ export function PlainField({
   /** The label is only heard: a table's heads say it to the eye. */
   labelHidden?: boolean
   inputMode?: 'decimal' | 'numeric'
+  /** In a table of fields of one name: which line it stands in, from 0. */
+  row?: number
 }) {
   const id = useId()
+  const entered = useEntered(name, row)
+  const shown = entered ?? value
   return (
     <div className={className}>
       <label htmlFor={id} className={labelHidden ? 'only-heard' : undefined}>
         {label}
       </label>
       {options ? (
-        <select id={id} name={name} defaultValue={value ?? ''}>
+        <select id={id} name={name} key={entered} defaultValue={shown ?? ''}>
           {options.map(([key, words]) => (
             <option key={key} value={key}>
               {words}
@@ -42,7 +49,8 @@ export function PlainField({
           id={id}
           name={name}
           type={type}
-          defaultValue={value}
+          key={entered}
+          defaultValue={shown}
           inputMode={inputMode}
           autoComplete="off"
         />

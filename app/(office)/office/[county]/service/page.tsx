@@ -116,7 +116,7 @@ export default async function ServicePage({ params }: { params: Promise<{ county
                 </tr>
               </thead>
               <tbody>
-                {positions.map((p) => (
+                {positions.map((p, row) => (
                   <tr key={p.key}>
                     <th scope="row">
                       {p.nameEn}
@@ -125,6 +125,7 @@ export default async function ServicePage({ params }: { params: Promise<{ county
                     <td>
                       <PlainField
                         name="perDay[]"
+                        row={row}
                         label={`${p.nameEn}, for the day`}
                         labelHidden
                         inputMode="decimal"
@@ -135,6 +136,7 @@ export default async function ServicePage({ params }: { params: Promise<{ county
                     <td>
                       <PlainField
                         name="perHour[]"
+                        row={row}
                         label={`${p.nameEn}, for each hour`}
                         labelHidden
                         inputMode="decimal"

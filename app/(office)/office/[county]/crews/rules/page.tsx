@@ -45,6 +45,7 @@ export default async function CrewRulesPage({ params }: { params: Promise<{ coun
       />
       <div className="rule-cells">
         <Cell
+          row={n - 1}
           name="position[]"
           label="Position"
           value={rule?.position ?? ''}
@@ -53,8 +54,9 @@ export default async function CrewRulesPage({ params }: { params: Promise<{ coun
             ...positions.map((p): [string, string] => [p.key, p.nameEn]),
           ]}
         />
-        <Cell name="count[]" label="Seats" value={rule ? countText(rule.count) : ''} />
+        <Cell row={n - 1} name="count[]" label="Seats" value={rule ? countText(rule.count) : ''} />
         <Cell
+          row={n - 1}
           name="per[]"
           label="For each"
           value={rule?.per ?? 'place'}
@@ -64,20 +66,23 @@ export default async function CrewRulesPage({ params }: { params: Promise<{ coun
           ]}
         />
         <Cell
+          row={n - 1}
           name="phase[]"
           label="When"
           value={rule?.when.phases?.length === 1 ? rule.when.phases[0]! : ''}
           options={[['', 'any day'], ...Object.entries(PHASES)]}
         />
         <Cell
+          row={n - 1}
           name="kind[]"
           label="Where"
           value={rule?.when.placeKinds?.length === 1 ? rule.when.placeKinds[0]! : ''}
           options={[['', 'any place'], ...Object.entries(PLACE_KINDS)]}
         />
-        <Cell name="over[]" label="Over … voters" value={String(rule?.when.over ?? '')} />
-        <Cell name="upTo[]" label="Up to … voters" value={String(rule?.when.upTo ?? '')} />
+        <Cell row={n - 1} name="over[]" label="Over … voters" value={String(rule?.when.over ?? '')} />
+        <Cell row={n - 1} name="upTo[]" label="Up to … voters" value={String(rule?.when.upTo ?? '')} />
         <Cell
+          row={n - 1}
           name="shifts[]"
           label="Shift"
           value={rule && rule.shifts.length > 1 ? 'halves' : 'full'}
@@ -87,6 +92,7 @@ export default async function CrewRulesPage({ params }: { params: Promise<{ coun
           ]}
         />
         <Cell
+          row={n - 1}
           name="legal[]"
           label="Legal minimum"
           value={rule?.legalMinimum ? 'yes' : 'no'}
@@ -95,7 +101,7 @@ export default async function CrewRulesPage({ params }: { params: Promise<{ coun
             ['yes', 'yes'],
           ]}
         />
-        <Cell name="ruleCitation[]" label="Citation, if its own" value={rule?.citation ?? ''} />
+        <Cell row={n - 1} name="ruleCitation[]" label="Citation, if its own" value={rule?.citation ?? ''} />
       </div>
     </fieldset>
   )
