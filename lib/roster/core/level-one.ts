@@ -4,7 +4,8 @@
  *  morning and an afternoon person may share a seat, deciding which seats are shared is as hard as
  *  three-dimensional matching, so: whole-day people are matched first, then shared seats are added along exchange
  *  chains, and two relaxations (only the mornings must be covered; only the afternoons) bound what is possible.
- *  Where value and bound agree, which is the rule, level 1 is closed all the same.
+ *  Where value and bound agree, which is the rule, level 1 is closed all the same; small counties are closed by search
+ *  where they don't (share-seats.ts).
  *  References: König 1931; Edmonds 1971 (greedy and matroids); Karp 1972 (three-dimensional matching).
  */
 import { Assignment, largestMatching } from './assign'
@@ -16,13 +17,11 @@ export interface LevelOne {
   mode: Uint8Array
   /** Filled seats of each class, locked ones included. */
   filled: number[]
-  /** `columnOf` of a whole-seat matching that fills the seats with mode 1. */
-  wholeUnit: Int32Array
-  morningUnit: Int32Array
-  afternoonUnit: Int32Array
   /** For each class prefix: bound on the filled seats (locked ones included) and the cover that proves it. */
   prefixBound: number[]
   covers: { units: number[]; seats: number[]; half: number }[]
+  /** The bounds rest on a search over every way to share seats, not on the covers. */
+  closedBySearch: boolean
 }
 
 /** Rows for every free seat in seat order, restricted to kinds of arc. */
@@ -99,14 +98,12 @@ export function solveLevelOne(model: Model): LevelOne {
   const hasHalves = model.arcKind.some((k) => k !== WHOLE)
   const mode = new Uint8Array(model.seatCount)
   const wholeUnit = new Int32Array(model.seatCount).fill(-1)
-  const morningUnit = new Int32Array(model.seatCount).fill(-1)
-  const afternoonUnit = new Int32Array(model.seatCount).fill(-1)
   for (let r = 0; r < seats.length; r++)
     if (columnOf[r]! >= 0) {
       wholeUnit[seats[r]!] = columnOf[r]!
       mode[seats[r]!] = 1
     }
-  if (hasHalves) shareSeats(model, seats, mode, wholeUnit, morningUnit, afternoonUnit)
+  if (hasHalves) shareSeats(model, seats, mode, wholeUnit)
 
   const filled = [...model.lockedFilled]
   for (const s of seats) if (mode[s]! > 0) filled[model.groupClass[model.seatGroup[s]!]!]!++
@@ -131,7 +128,7 @@ export function solveLevelOne(model: Model): LevelOne {
     prefixBound.push(locked + best!.units.length + best!.rows.length)
     covers.push({ units: best!.units, seats: best!.rows.map((r) => seats[r]!), half: best!.half })
   }
-  return { mode, filled, wholeUnit, morningUnit, afternoonUnit, prefixBound, covers }
+  return { mode, filled, prefixBound, covers, closedBySearch: false }
 }
 
 /** Half-day people in halves of seats: a matching that grows one half at a time. Who may take either half moves from one
@@ -205,14 +202,7 @@ class HalfDays {
  *  whole-day people could empty instead is tried; the first whose morning and afternoon can both be covered becomes
  *  shared. Seats that a vain search reached need no second look: whole-day people there only change among themselves.
  *  O(arcs × shared seats) at worst, O(arcs) for all vain searches together. */
-function shareSeats(
-  model: Model,
-  seats: Int32Array,
-  mode: Uint8Array,
-  wholeUnit: Int32Array,
-  morningUnit: Int32Array,
-  afternoonUnit: Int32Array,
-): void {
+function shareSeats(model: Model, seats: Int32Array, mode: Uint8Array, wholeUnit: Int32Array): void {
   const seatOfWhole = new Int32Array(model.unitCount).fill(-1)
   for (const s of seats) if (wholeUnit[s]! >= 0) seatOfWhole[wholeUnit[s]!] = s
   const halfDays = new HalfDays(model, seatOfWhole)
@@ -273,9 +263,4 @@ function shareSeats(
       unit = next
     }
   }
-  for (const s of seats)
-    if (mode[s] === 2) {
-      morningUnit[s] = halfDays.unitIn[2 * s]!
-      afternoonUnit[s] = halfDays.unitIn[2 * s + 1]!
-    }
 }

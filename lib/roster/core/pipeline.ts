@@ -10,14 +10,15 @@ import { boundCost } from './level-three'
 import { boundViolations, closeLevelTwo, lowerViolations } from './level-two'
 import { type Priced, resultOf, SCALE } from './result'
 import { HARD, Run, type SolveContext } from './run'
+import { closeSeats } from './share-seats'
 
 export function runSolve(context: SolveContext): RosterResult {
   const { model, workLimit } = context
   const run = new Run(context)
   run.report('seats', 0.02)
-  const levelOne = solveLevelOne(model)
-  run.leastCost(levelOne)
   const hard = model.instance.rules.balance?.mode === 'hard'
+  const levelOne = seatsOf(context, hard)
+  run.leastCost(levelOne)
   if (hard) meetHardBalance(run, levelOne)
   let level2: Priced | null = null
   let level3: Priced | null = null
@@ -28,6 +29,17 @@ export function runSolve(context: SolveContext): RosterResult {
   closeBySearch(run, levelOne, level2?.bound ?? 0, level3.bound)
   run.report('done', 1)
   return outcome(run, levelOne, level2, level3)
+}
+
+/** Level 1; sharing that covers leave open is searched, but where a hard balance decides over seats anyway. */
+function seatsOf({ model, mip, workLimit }: SolveContext, hard: boolean): LevelOne {
+  const found = solveLevelOne(model)
+  let reached = 0
+  const open = found.prefixBound.some((bound, k) => {
+    reached += found.filled[k]!
+    return bound > reached
+  })
+  return (open && !hard && mip && workLimit >= 1 && closeSeats(model, found, mip)) || found
 }
 
 /** A hard balance may leave seats empty: see hard-balance.ts. Level 1 is then bounded by prices as well. */

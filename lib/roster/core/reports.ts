@@ -6,6 +6,8 @@ export interface LevelFacts {
   violations: number
   cost: number
   prefixBound: number[]
+  /** Those bounds rest on a search over every way to share seats. */
+  sharingSearched: boolean
   pricedSeats: boolean
   bound2: number
   pricedViolations: boolean
@@ -33,7 +35,7 @@ export function levelReports(f: LevelFacts): LevelReport[] {
   const gap2 = f.violations - f.bound2
   const gap3 = f.cost - f.bound3
   // The search closes what duals left open, and later levels rest on it.
-  const one = search(seatGap)
+  const one = search(seatGap) || (f.sharingSearched && seatGap === 0)
   const all2 = f.stale2 || search(gap2, seatGap)
   const two = all2 || (f.violationsClosed && gap2 > 0)
   const all3 = f.stale3 || search(gap3, two && !all2 ? 0 : gap2, seatGap)
@@ -52,7 +54,9 @@ export function levelReports(f: LevelFacts): LevelReport[] {
       gap: one ? 0 : seatGap,
       closedBy: one ? 'search' : seatGap === 0 ? 'duals' : 'open',
       basis: one
-        ? bySearch
+        ? f.sharingSearched
+          ? 'branch and cut over every way to share seats'
+          : bySearch
         : f.pricedSeats
           ? 'covers, and prices on people where a hard balance leaves seats empty'
           : 'covers of people and seats (König)',

@@ -47,6 +47,7 @@ export function resultOf(f: Finished): RosterResult {
     violations: f.violations,
     cost: f.cost,
     prefixBound: f.level1?.prefix ?? levelOne.prefixBound,
+    sharingSearched: levelOne.closedBySearch,
     pricedSeats: f.level1 !== null,
     bound2: level2?.bound ?? 0,
     pricedViolations: level2 !== null,
