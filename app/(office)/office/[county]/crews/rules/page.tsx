@@ -36,7 +36,7 @@ export default async function CrewRulesPage({ params }: { params: Promise<{ coun
   ])
   const lines: (SeatRule | null)[] = [...ruleTable.rules, ...Array<null>(EMPTY_LINES).fill(null)]
   const line = (rule: SeatRule | null, n: number) => (
-    <fieldset className="rule-line" key={n}>
+    <fieldset className="crew-rule" key={n}>
       <legend>{rule ? `Rule ${n}` : `Rule ${n} (new)`}</legend>
       <input
         type="hidden"
