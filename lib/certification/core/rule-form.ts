@@ -230,6 +230,18 @@ function leafOf(
   const asksScore = fact === 'quizPassed' && line.score.trim() !== ''
   if (asksScore && !(percent > 0 && percent <= 100))
     say('score', 'Write a percentage from 1 to 100, or nothing.')
+  else if (asksScore)
+    for (const [field, words] of [
+      ['labelEn', label.en],
+      ['labelEs', label.es],
+    ] as const) {
+      const said = /(\d+(?:[.,]\d+)?) ?%/.exec(words)?.[1]
+      if (said && Number(said.replace(',', '.')) !== percent)
+        say(
+          field,
+          `These words say ${said} %, and the rule asks for ${line.score.trim()} %. Make them agree.`,
+        )
+    }
   return {
     kind: 'evidence',
     fact: fact as EvidenceRule['fact'],

@@ -119,6 +119,13 @@ describe('a rule as a form', () => {
     expect(problemsOf([line('served:lead', { need: '3' }), line('checkOff:cards', { join: 'or' })])).toEqual([
       [0, 'need'],
     ])
+    // Words and number of one line must not contradict each other.
+    const words = { labelEn: 'Pass it with 85 % or more', labelEs: 'Apruébelo con 85 % o más' }
+    expect(problemsOf([line('quizPassed:lead-quiz', { ...words, score: '85' })])).toEqual([])
+    expect(problemsOf([line('quizPassed:lead-quiz', { ...words, score: '70' })])).toEqual([
+      [0, 'labelEn'],
+      [0, 'labelEs'],
+    ])
     expect(problemsOf([line('checkOff:*')])).toEqual([
       [0, 'labelEn'],
       [0, 'labelEs'],

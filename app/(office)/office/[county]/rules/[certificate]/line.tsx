@@ -167,7 +167,10 @@ export function Line({
         <input {...common('plus')} inputMode="numeric" className="narrow-input" />
         <Wrong id={id('plus')} message={wrong('plus')} />
       </div>
-      <details className="more for-evidence" open={line.what.endsWith(':*') || undefined}>
+      <details
+        className="more for-evidence"
+        open={line.what.endsWith(':*') || Boolean(wrong('labelEn') ?? wrong('labelEs')) || undefined}
+      >
         <summary>
           Your own words for it<span className="only-heard">, line {name}</span>
         </summary>
