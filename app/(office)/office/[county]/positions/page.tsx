@@ -2,6 +2,7 @@ import { ActionForm, Choice, Field, FieldError, Tick } from '@/app/ui/action-for
 import { Empty, Notice, Tag } from '@/app/ui/notice'
 import { requireActor } from '@/lib/auth/session'
 import { getPositionsPage, type PositionsPage } from '@/lib/certification/queries-rules'
+import { listElections } from '@/lib/elections/queries'
 import { orNotFound } from '@/lib/web/or-not-found'
 import { CountyNav } from '../../../parts/county-nav'
 import { OfficePage } from '../../../parts/office-page'
@@ -19,6 +20,7 @@ export default async function PositionsPageView({
 }) {
   const [{ county }, search] = await Promise.all([params, searchParams])
   const actor = await requireActor(`/office/${county}/positions`)
+  const elections = await orNotFound(listElections(actor, county))
   const page = await orNotFound(getPositionsPage(actor, county))
   const { positions, templates } = page
   const made = Number(search.made)
@@ -30,7 +32,7 @@ export default async function PositionsPageView({
         { href: `/office/${county}`, name: page.county.name },
       ]}
     >
-      <CountyNav county={county} here="positions" electionId={null} />
+      <CountyNav county={county} here="positions" electionId={elections[0]?.id ?? null} />
       {(search.said === 'adopted' || search.said === 'saved') && (
         <div role="status">
           <Notice kind="good">

@@ -1,6 +1,7 @@
 import { Empty, Notice, Tag } from '@/app/ui/notice'
 import { requireActor } from '@/lib/auth/session'
 import { listRules, type RuleSummary } from '@/lib/certification/queries-rules'
+import { listElections } from '@/lib/elections/queries'
 import { orNotFound } from '@/lib/web/or-not-found'
 import { CountyNav } from '../../../parts/county-nav'
 import { OfficePage } from '../../../parts/office-page'
@@ -17,6 +18,7 @@ export default async function RulesPage({
 }) {
   const [{ county: countyId }, { published }] = await Promise.all([params, searchParams])
   const actor = await requireActor(`/office/${countyId}/rules`)
+  const elections = await orNotFound(listElections(actor, countyId))
   const { county, rules } = await orNotFound(listRules(actor, countyId))
   const done = rules.find((rule) => rule.certificateKey === published)
   const unchecked = rules.filter((rule) => rule.unchecked).length
@@ -28,7 +30,7 @@ export default async function RulesPage({
         { href: `/office/${countyId}`, name: county.name },
       ]}
     >
-      <CountyNav county={countyId} here="rules" electionId={null} />
+      <CountyNav county={countyId} here="rules" electionId={elections[0]?.id ?? null} />
       {done && (
         <div role="status">
           <Notice kind="good">

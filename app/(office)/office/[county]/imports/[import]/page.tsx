@@ -1,7 +1,7 @@
 import { ActionForm } from '@/app/ui/action-form'
 import { Figures, Notice } from '@/app/ui/notice'
 import { requireActor } from '@/lib/auth/session'
-import { getOfficeCounty } from '@/lib/elections/queries'
+import { getOfficeCounty, listElections } from '@/lib/elections/queries'
 import type { FindingKind } from '@/lib/exchange/outcome'
 import { getImport, type ImportView, listFindings } from '@/lib/exchange/queries'
 import { orNotFound } from '@/lib/web/or-not-found'
@@ -28,6 +28,7 @@ export default async function ImportPage({
   const { county, import: id } = await params
   const search = await searchParams
   const actor = await requireActor(`/office/${county}/imports/${id}`)
+  const elections = await orNotFound(listElections(actor, county))
   const home = await orNotFound(getOfficeCounty(actor, county))
   const one = await orNotFound(getImport(actor, county, id))
   const ids = (
@@ -52,7 +53,7 @@ export default async function ImportPage({
         { href: `/office/${county}/imports`, name: 'Bring data in' },
       ]}
     >
-      <CountyNav county={county} here="imports" electionId={null} />
+      <CountyNav county={county} here="imports" electionId={elections[0]?.id ?? null} />
       <State one={one} county={county}>
         {ids}
       </State>

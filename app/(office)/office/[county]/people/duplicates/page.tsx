@@ -1,7 +1,7 @@
 import { ActionForm } from '@/app/ui/action-form'
 import { Empty, Notice, TableBox, Tag } from '@/app/ui/notice'
 import { requireActor } from '@/lib/auth/session'
-import { getOfficeCounty } from '@/lib/elections/queries'
+import { getOfficeCounty, listElections } from '@/lib/elections/queries'
 import { listDuplicates } from '@/lib/people/queries-duplicates'
 import { orNotFound } from '@/lib/web/or-not-found'
 import { CountyNav } from '../../../../parts/county-nav'
@@ -36,6 +36,7 @@ export default async function DuplicatesPage({
   const { county } = await params
   const { said } = await searchParams
   const actor = await requireActor(`/office/${county}/people/duplicates`)
+  const elections = await orNotFound(listElections(actor, county))
   const home = await orNotFound(getOfficeCounty(actor, county))
   const { search, pairs, open, merges } = await orNotFound(listDuplicates(actor, county))
   const when = new Intl.DateTimeFormat('en-US', {
@@ -52,7 +53,7 @@ export default async function DuplicatesPage({
         { href: `/office/${county}/people`, name: 'People' },
       ]}
     >
-      <CountyNav county={county} here="people" electionId={null} />
+      <CountyNav county={county} here="people" electionId={elections[0]?.id ?? null} />
       {said && SAID[said] && (
         <div role="status">
           <Notice kind="good">
