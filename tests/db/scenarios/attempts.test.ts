@@ -81,7 +81,14 @@ describe('starting a lesson', () => {
       data: { countyId: 'fennick', electionId: election.id, version: 1 },
     })
     await db().seating.create({
-      data: { countyId: 'fennick', rosterId: roster.id, seatId: seat.id, pollWorkerId: workerId },
+      data: {
+        countyId: 'fennick',
+        rosterId: roster.id,
+        seatId: seat.id,
+        pollWorkerId: workerId,
+        morningOn: '2030-11-05',
+        afternoonOn: '2030-11-05',
+      },
     })
     const profileOf = async (id: string) =>
       (await db().attempt.findUniqueOrThrow({ where: { id } })).equipmentProfile
