@@ -5,7 +5,15 @@ import type { MipSolver } from './mip-model'
 import { buildRosterMip, type RosterMip } from './mip-roster'
 import { writeMipSolution } from './mip-solution'
 import type { Model } from './model'
-import { mendRegion, nearArcs, type RegionPrices, reducedCosts, relaxationOf, solveRegion } from './regional'
+import {
+  addNearSeats,
+  mendRegion,
+  nearArcs,
+  type RegionPrices,
+  reducedCosts,
+  relaxationOf,
+  solveRegion,
+} from './regional'
 import { regionsOf } from './regions'
 import type { RosterState } from './state'
 
@@ -24,17 +32,21 @@ export interface RegionalRun {
 /** Arcs of a group in a relaxation, and of each kind of person. */
 const NEAR = 36
 const EACH = 10
+/** Arcs of a person in each class of seats, where people are short. */
+const OWN = 12
 /** Reduced cost, as a share of a seat's mean cost, up to which an arc is searched. */
 const SLACK = 0.05
 
 /** How finely a county is worked on: crews of a region that is mended (in each round), searched (in each pass; a share
- *  says where the halving cuts) and priced; how many arcs mending looks at, in units of NEAR and EACH; how far apart
+ *  says where the halving cuts) and priced; how many arcs mending (`reach`) and
+ *  relaxations (`sight`) look at, in units of NEAR and EACH; how far apart
  *  value and bound of a search may stay, and after how many nodes it ends. Linear relaxations stay small far longer than whole numbers do. */
 interface Fineness {
   mended: readonly number[]
   reach: number
   searched: number
   shares: readonly number[]
+  sight: number
   priced: number
   gap: number
   nodes: number
@@ -44,6 +56,7 @@ const USUAL: Fineness = {
   reach: 2,
   searched: 160,
   shares: [0.5, 0.37],
+  sight: 1,
   priced: 320,
   gap: 3e-4,
   nodes: 30,
@@ -55,18 +68,40 @@ const LARGE: Fineness = {
   reach: 0.5,
   searched: 36,
   shares: [0.5],
+  sight: 1,
   priced: 160,
   gap: 1e-2,
   nodes: 1,
 }
 
+/** Where people are short nearly everybody is in use, and whole numbers over many crews take long. */
+const SHORT: Fineness = {
+  mended: [12, 24],
+  reach: 0.5,
+  searched: 36,
+  shares: [0.5, 0.37],
+  sight: 0.5,
+  priced: 320,
+  gap: 3e-3,
+  nodes: 1,
+}
+/** Empty seats, as a share of all, from which people count as short; a county of one region is worked on as usual. */
+const SHORT_FROM = 0.01
+
 export const isLarge = (model: Model) => model.crews.length >= LARGE_FROM
-const finenessOf = (model: Model) => (isLarge(model) ? LARGE : USUAL)
+export function isShort(model: Model, filled: readonly number[]): boolean {
+  const reached = filled.reduce((sum, n) => sum + n, 0)
+  return model.crews.length > SHORT.searched && model.seatCount - reached > SHORT_FROM * model.seatCount
+}
+function finenessOf({ model, filled }: RegionalRun): Fineness {
+  if (isLarge(model)) return LARGE
+  return isShort(model, filled) ? SHORT : USUAL
+}
 
 /** Lowers violations around the crews that have them. */
 export function mendByRegions(run: RegionalRun): void {
   const { model, state } = run
-  const { mended, reach } = finenessOf(model)
+  const { mended, reach } = finenessOf(run)
   const near = nearArcs(model, state.unitBits, reach * NEAR, reach * EACH)
   let before = Number.POSITIVE_INFINITY
   for (let round = 0; round < mended.length; round++) {
@@ -106,8 +141,9 @@ function regionViolations(model: Model, state: RosterState, crews: readonly numb
  *  solved. */
 export function lowerCostByRegions(run: RegionalRun, bound: LagrangianBound): Prices | null {
   const { model, state } = run
-  const near = nearArcs(model, state.unitBits, NEAR, EACH)
-  const fine = finenessOf(model)
+  const fine = finenessOf(run)
+  const near = nearArcs(model, state.unitBits, fine.sight * NEAR, fine.sight * EACH)
+  if (isShort(model, run.filled)) addNearSeats(model, near, OWN)
   const shares = model.crews.length <= fine.searched ? [0.5] : fine.shares
   const violations = state.violations()
   const nodes = Math.ceil(fine.nodes * run.workLimit)

@@ -28,6 +28,8 @@ export interface RosterMip {
   minimumRows: [row: number, minimum: number, crew: number][]
   classRows: [row: number, class_: number][]
   budgetRow: number
+  /** Rows of pairs kept apart or together: from the first up to, not including, the second. */
+  pairRows: [from: number, to: number]
 }
 
 export interface RosterMipOptions {
@@ -82,7 +84,9 @@ class Builder {
   build(): RosterMip {
     this.addArcs()
     this.addCrewRules()
+    const beforePairs = this.mip.rows.length
     this.addPairs()
+    const afterPairs = this.mip.rows.length
     this.budget()
     return {
       mip: this.mip,
@@ -94,6 +98,7 @@ class Builder {
       minimumRows: this.minimumRows,
       classRows: this.classRows,
       budgetRow: this.budgetRow,
+      pairRows: [beforePairs, afterPairs],
     }
   }
 

@@ -151,12 +151,41 @@ export function nearArcs(model: Model, unitBits: Int32Array, count: number, each
   return near
 }
 
+/** Marks each person's own nearest groups as well: where people are short they, not the seats, are what runs out, and
+ *  somebody who lives far out is near to no group. `each` arcs of a person in each class of seats. O(arcs × each). */
+export function addNearSeats(model: Model, near: Uint8Array, each: number): void {
+  const classes = model.classes.length
+  const count = new Uint8Array(model.unitCount * classes)
+  const nearest = new Int32Array(model.unitCount * classes * each)
+  for (let g = 0; g < model.groupCount; g++)
+    for (let a = model.arcStart[g]!; a < model.arcStart[g + 1]!; a++) {
+      const list = model.arcUnit[a]! * classes + model.groupClass[g]!
+      const n = count[list]!
+      const cost = model.arcCost[a]!
+      let i = list * each + n
+      if (n < each) count[list] = n + 1
+      else if (cost >= model.arcCost[nearest[--i]!]!) continue
+      for (; i > list * each && model.arcCost[nearest[i - 1]!]! > cost; i--) nearest[i] = nearest[i - 1]!
+      nearest[i] = a
+    }
+  for (let list = 0; list < count.length; list++)
+    for (let i = 0; i < count[list]!; i++) {
+      const a = nearest[list * each + i]!
+      if (6 * i < each) near[a] = NEAREST
+      else if (near[a] === 0) near[a] = NEAR
+    }
+}
+
 /** The linear relaxation. Arcs have no upper side of their own here: that a person sits once is priced by their row
- *  alone. (In the model itself they need one: HiGHS 1.15 trips over whole columns without.) */
+ *  alone. Pairs are left out, as in the bound that its prices are for: kept apart from all places but the partner's, a
+ *  person would look free of charge, and every crew of the bound would take them. (In the model itself they need one: HiGHS 1.15 trips over whole columns without.) */
 export const relaxationOf = (built: RosterMip, upper: readonly number[]): MipModel =>
   ({
     ...built.mip,
     upper: upper.map((most, i) => (i < built.arcs.length && most > 0 ? Number.POSITIVE_INFINITY : most)),
+    rows: built.mip.rows.map((row, i) =>
+      i >= built.pairRows[0] && i < built.pairRows[1] ? { ...row, upper: Number.POSITIVE_INFINITY } : row,
+    ),
     whole: built.mip.whole.map(() => false),
   }) as MipModel
 

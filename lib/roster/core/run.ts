@@ -1,7 +1,7 @@
 /** A solve under way: the best roster so far and the ways to better it, which the levels share. */
 import { type Random, seededRandom } from '@/lib/kernel/random'
 import { type BoundSpec, LagrangianBound, type Prices } from './bound'
-import { isLarge, type RegionalRun } from './by-regions'
+import { isLarge, isShort, type RegionalRun } from './by-regions'
 import { roundPrices } from './dual'
 import { WHOLE } from './eligibility'
 import { Exchanger } from './improve'
@@ -108,7 +108,7 @@ export class Run {
         [3000, 150],
         [20_000, 150],
       ]
-    return isLarge(this.model) ? [[60_000, 400]] : [[3000, 50]]
+    return isLarge(this.model) || isShort(this.model, this.filledFixed) ? [[60_000, 400]] : [[3000, 50]]
   }
 
   regional(mip: MipSolver, state: RosterState, from: number, to: number): RegionalRun {
