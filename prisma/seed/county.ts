@@ -19,7 +19,7 @@ import { idsOf } from './ids'
 import { inventPeople } from './people'
 import { inventPlaces, inventPrecincts } from './places'
 import { planPeople } from './plan'
-import type { CountyRows, ElectionRow, PositionRow, SeatRow } from './rows'
+import type { CountyRows, ElectionRow, OpeningRow, PollingPlaceRow, PositionRow, SeatRow } from './rows'
 import { inventSeats, POSITIONS, type PositionKey } from './seats'
 import { spanRows } from './spans'
 
@@ -45,8 +45,19 @@ export interface CountyWanted {
   cards?: readonly DemoCard[]
   /** The quiz that people sat; without it their passes stand alone. */
   quiz?: SeedQuiz
+  /** What the county has noted of its office and its hours; without it, nothing. */
+  office?: OfficeWanted
   /** `lean`: smaller crews, for a county with too few people for full ones. */
   crew?: 'full' | 'lean'
+}
+
+export interface OfficeWanted {
+  phone: string
+  /** When somebody answers there. */
+  hours: string
+  /** Wall-clock hours for voters on election day and at early-voting sites. */
+  opens: [from: string, until: string]
+  opensEarly: [from: string, until: string]
 }
 
 /** An invented county, from the seed and the date alone: the same arguments give the same rows, ids included; nothing
@@ -148,9 +159,13 @@ export function generateCounty(wanted: CountyWanted): CountyRows {
       name: wanted.name,
       timeZone: wanted.timeZone,
       equipmentProfile: wanted.equipmentProfiles[0] ?? 'profile-a',
+      ...(wanted.office && {
+        settings: { offers: { officePhone: wanted.office.phone, officeHours: wanted.office.hours } },
+      }),
     },
     pollWorkers,
     pollingPlaces,
+    openings: wanted.office ? makeOpenings(() => nextId('opening'), wanted.office, pollingPlaces, seats) : [],
     precincts,
     positions,
     elections,
@@ -204,6 +219,29 @@ function makeElections(
     heldOn,
   })
   return [election(electionDay(year - 2)), election(next)]
+}
+
+/** Polling places open on the election's own day, early-voting sites from the first to the last day of their seats. */
+function makeOpenings(
+  nextId: () => string,
+  office: OfficeWanted,
+  places: readonly PollingPlaceRow[],
+  seats: readonly SeatRow[],
+): OpeningRow[] {
+  return places.map((place) => {
+    const early = place.kind === 'earlyVotingSite'
+    const days = seats.flatMap((s) => (s.pollingPlaceId === place.id ? [s.servesOn] : [])).sort()
+    const [opensAt, closesAt] = early ? office.opensEarly : office.opens
+    return {
+      id: nextId(),
+      countyId: place.countyId,
+      pollingPlaceId: place.id,
+      firstOn: early ? (days[0] ?? null) : null,
+      lastOn: early ? (days.at(-1) ?? null) : null,
+      opensAt,
+      closesAt,
+    }
+  })
 }
 
 /** Seats by position, a half day as half a seat. */

@@ -13,6 +13,7 @@ const KINDS = [
   'grant',
   'card',
   'attempt',
+  'opening',
 ] as const
 export type IdKind = (typeof KINDS)[number]
 

@@ -28,6 +28,12 @@ export const LARKMOOR = {
   earlyVotingSites: 2,
   origin: [41.8, -91.3],
   staff: staffOf('larkmoor'),
+  office: {
+    phone: '555-0100',
+    hours: 'Monday to Friday, 8:30 to 4:30',
+    opens: ['07:00', '20:00'],
+    opensEarly: ['09:00', '17:00'],
+  },
   cards: DEMO_CARDS,
 } satisfies Partial<CountyWanted>
 

@@ -17,6 +17,7 @@ export type PollingPlaceRow = Row<
   Prisma.PollingPlaceCreateManyInput,
   'located' | 'contactName' | 'contactPhone' | 'keysNote' | 'features'
 >
+export type OpeningRow = Row<Prisma.OpeningCreateManyInput>
 export type PrecinctRow = Row<Prisma.PrecinctCreateManyInput>
 export type PositionRow = Row<Prisma.PositionCreateManyInput>
 export type ElectionRow = Row<Prisma.ElectionCreateManyInput>
@@ -47,6 +48,8 @@ export interface CountyRows {
   county: CountyRow
   pollWorkers: PollWorkerRow[]
   pollingPlaces: PollingPlaceRow[]
+  /** Hours for voters; empty where the county has noted none. */
+  openings: OpeningRow[]
   precincts: PrecinctRow[]
   positions: PositionRow[]
   /** The previous general election, then the next one. */

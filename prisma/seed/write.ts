@@ -29,6 +29,7 @@ export async function writeCounty(
 ): Promise<void> {
   await tx.county.create({ data: rows.county })
   await insertRows(tx, 'PollingPlace', rows.pollingPlaces)
+  await insertRows(tx, 'Opening', rows.openings)
   await insertRows(tx, 'Precinct', rows.precincts)
   await insertRows(tx, 'Position', rows.positions)
   await insertRows(tx, 'Election', rows.elections)
