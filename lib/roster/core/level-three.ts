@@ -1,6 +1,6 @@
 /** Level 3 from both sides: a roster of less cost and a bound on it, given the seats filled and the violations reached. */
 import type { BoundSpec, Prices } from './bound'
-import { closeWhole, lowerCostByRegions } from './by-regions'
+import { closeWhole, isLarge, isShort, lowerCostByRegions } from './by-regions'
 import { climb } from './dual'
 import type { MipSolver } from './mip-model'
 import type { Priced } from './result'
@@ -50,6 +50,13 @@ function bestStart(run: Run, spec: BoundSpec, regional: Prices): Prices {
   return best
 }
 
+/** Regions price people without the seats beyond their borders; where people are short that leaves more to climb. */
+function stepsFrom(run: Run, regional: boolean): number {
+  if (!regional) return 200
+  if (!isShort(run.model, run.filledFixed)) return 60
+  return isLarge(run.model) ? 120 : 240
+}
+
 /** Null where the solver failed: then the roster and its bound are left to the other way. */
 function boundCostByRegions(run: Run, mip: MipSolver): Priced | null {
   const state = new RosterState(run.model)
@@ -63,7 +70,7 @@ function boundCostByRegions(run: Run, mip: MipSolver): Priced | null {
   run.report('bounds', 0.86)
   const start = bestStart(run, spec, prices)
   const climbed = climb(run.bound, spec, start, {
-    steps: Math.ceil((start === prices ? 60 : 200) * run.context.workLimit),
+    steps: Math.ceil(stepsFrom(run, start === prices) * run.context.workLimit),
     target: run.best.cost,
     closeEnough: 0.999,
     agility: 0.2,
