@@ -184,7 +184,7 @@ export function lowerCostByRegions(run: RegionalRun, bound: LagrangianBound): Pr
 }
 
 /** One set of prices from those of the regions: a unit's highest, a class's and a violation's mean. */
-function gather(model: Model, bound: LagrangianBound, parts: readonly RegionPrices[]): Prices {
+export function gather(model: Model, bound: LagrangianBound, parts: readonly RegionPrices[]): Prices {
   const prices = bound.freshPrices()
   const slotIndex = new Map(bound.slotKeys.map((key, i) => [key, i]))
   const classCount = new Map<number, number>()

@@ -1,7 +1,10 @@
 import { describe, expect, it } from 'vitest'
+import { LagrangianBound } from '@/lib/roster/core/bound'
+import { gather } from '@/lib/roster/core/by-regions'
 import { MipModel } from '@/lib/roster/core/mip-model'
 import { buildRosterMip } from '@/lib/roster/core/mip-roster'
 import { prepareRoster } from '@/lib/roster/core/prepared'
+import { solveRegion } from '@/lib/roster/core/regional'
 import { solveRoster } from '@/lib/roster/core/solve'
 import { verifyRoster } from '@/lib/roster/core/verify'
 import { loadMipSolver } from '@/lib/roster/mip'
@@ -29,6 +32,34 @@ describe('with fewer people than seats and no rule that bites', () => {
     const whole = loadMipSolver()(mip, { nodes: 100_000 })
     expect(whole.status).toBe('optimal')
     expect(Math.round(whole.objective + constant)).toBe(cost!.value[0])
+  })
+})
+
+describe('prices of a relaxation, where people are short and some pairs belong together', () => {
+  // Outside value: the relaxation's value as HiGHS gives it. The bound decides crews in whole numbers: never below.
+  it('bound at least by what the relaxation costs', () => {
+    const instance = county({ places: 10, people: 64, seed: 3 })
+    const { state, model } = prepareRoster(instance, solveRoster(instance, { searchNodes: 0 }))
+    const filled = state.filledByClass()
+    const mip = loadMipSolver()
+    const near = new Uint8Array(model.arcUnit.length).fill(2)
+    const crews = model.crews.map((_, c) => c)
+    const violations = state.violations()
+    expect(violations).toBeGreaterThan(0)
+    const task = { crews, state, filled, violations, near, slack: 0, nodes: 0, gap: 0 }
+    const answer = solveRegion(model, mip, task)!
+    const bound = new LagrangianBound(model, state.unitBits)
+    const spec = {
+      costFactor: 1,
+      violationFactor: 0,
+      allowedViolations: violations,
+      filled,
+      earn: new Float64Array(filled.length),
+    }
+    const prices = gather(model, bound, [answer.prices])
+    bound.clip(spec, prices)
+    expect(answer.prices.violation).toBeGreaterThan(0)
+    expect(bound.evaluate(spec, prices).value).toBeGreaterThan(answer.relaxed - 1)
   })
 })
 
