@@ -358,25 +358,29 @@ async function namedPeople(tx: Tx, countyId: string): Promise<NamedPerson[]> {
   return rows.map((row) => ({ ...row, countsAs: merged.get(row.id) ?? row.id }))
 }
 
-async function servicePart(tx: Tx, of: ImportOf, table: Table, mapping: Mapping): Promise<Part> {
-  const { countyId } = of
+/** Facts of a kind, each with the record that is kept where records were merged. */
+async function factsOnRecord(tx: Tx, countyId: string, kind: 'served' | 'earlierTraining') {
   const merged = await listMerged(tx, countyId)
-  const known = await tx.fact.findMany({
-    where: { countyId, kind: 'served' },
+  const facts = await tx.fact.findMany({
+    where: { countyId, kind },
     select: { pollWorkerId: true, happenedOn: true, topic: true },
   })
+  return facts.map((f) => ({
+    personId: merged.get(f.pollWorkerId) ?? f.pollWorkerId,
+    on: f.happenedOn,
+    topic: f.topic,
+  }))
+}
+
+async function servicePart(tx: Tx, of: ImportOf, table: Table, mapping: Mapping): Promise<Part> {
+  const { countyId } = of
+  const known = await factsOnRecord(tx, countyId, 'served')
   const plan = planService(table, mapping, {
     people: await namedPeople(tx, countyId),
     positions: await positionNames(tx, countyId),
     today: await todayIn(tx, countyId),
     known: new Set(
-      known.map((f) =>
-        serviceKey({
-          personId: merged.get(f.pollWorkerId) ?? f.pollWorkerId,
-          servedOn: f.happenedOn,
-          positionKey: f.topic,
-        }),
-      ),
+      known.map(({ personId, on, topic }) => serviceKey({ personId, servedOn: on, positionKey: topic })),
     ),
   })
   const items = plan.items.map(({ row: _, ...item }) => item)
@@ -394,11 +398,7 @@ async function servicePart(tx: Tx, of: ImportOf, table: Table, mapping: Mapping)
 
 async function trainingPart(tx: Tx, of: ImportOf, table: Table, mapping: Mapping): Promise<Part> {
   const { countyId, settings } = of
-  const merged = await listMerged(tx, countyId)
-  const known = await tx.fact.findMany({
-    where: { countyId, kind: 'earlierTraining' },
-    select: { pollWorkerId: true, happenedOn: true, topic: true },
-  })
+  const known = await factsOnRecord(tx, countyId, 'earlierTraining')
   const positions = await tx.position.findMany({ where: { countyId } })
   const plan = planTraining(table, mapping, {
     people: await namedPeople(tx, countyId),
@@ -407,13 +407,7 @@ async function trainingPart(tx: Tx, of: ImportOf, table: Table, mapping: Mapping
     today: await todayIn(tx, countyId),
     saidBy: settings.saidBy || null,
     known: new Set(
-      known.map((f) =>
-        trainingKey({
-          personId: merged.get(f.pollWorkerId) ?? f.pollWorkerId,
-          trainedOn: f.happenedOn,
-          certificateKey: f.topic,
-        }),
-      ),
+      known.map(({ personId, on, topic }) => trainingKey({ personId, trainedOn: on, certificateKey: topic })),
     ),
   })
   const items = plan.items.map(({ row: _, ...item }) => item)

@@ -119,14 +119,26 @@ export function planService(table: Table, mapping: Mapping, ground: ServiceGroun
     const positionKey = cells.failed ? null : readPosition(cells, ground.positions)
     if (cells.failed || personId === null || servedOn === null || positionKey === null) continue
     const item = { row: cells.row, personId, servedOn, positionKey }
-    const before = rowOf.get(serviceKey(item))
-    if (before !== undefined)
-      cells.note('warning', 'servedOn', `Row ${before} says the same; it counts once.`)
-    else if (ground.known.has(serviceKey(item))) plan.same++
-    else plan.items.push(item)
-    rowOf.set(serviceKey(item), before ?? cells.row)
+    takeOnce(plan, item, cells, 'servedOn', serviceKey(item), ground.known, rowOf)
   }
   return plan
+}
+
+/** Takes an item unless it is on record already (`known`) or an earlier row says the same (`rowOf`: key → row). */
+function takeOnce<Item>(
+  plan: ListPlan<Item>,
+  item: Item,
+  cells: RowReader,
+  day: 'servedOn' | 'trainedOn',
+  key: string,
+  known: ReadonlySet<string>,
+  rowOf: Map<string, number>,
+): void {
+  const before = rowOf.get(key)
+  if (before !== undefined) cells.note('warning', day, `Row ${before} says the same; it counts once.`)
+  else if (known.has(key)) plan.same++
+  else plan.items.push(item)
+  rowOf.set(key, before ?? cells.row)
 }
 
 export interface PlannedTraining {
@@ -175,12 +187,7 @@ export function planTraining(
       continue
     const certificateKey = ground.certificates.get(positionKey)!
     const item = { row: cells.row, personId, trainedOn, certificateKey, saidBy }
-    const before = rowOf.get(trainingKey(item))
-    if (before !== undefined)
-      cells.note('warning', 'trainedOn', `Row ${before} says the same; it counts once.`)
-    else if (ground.known.has(trainingKey(item))) plan.same++
-    else plan.items.push(item)
-    rowOf.set(trainingKey(item), before ?? cells.row)
+    takeOnce(plan, item, cells, 'trainedOn', trainingKey(item), ground.known, rowOf)
   }
   return plan
 }

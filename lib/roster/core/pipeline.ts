@@ -31,15 +31,26 @@ export function runSolve(context: SolveContext): RosterResult {
   return outcome(run, levelOne, level2, level3)
 }
 
+/** Is more allowed by the bound of some prefix of the classes than is filled? */
+function isOpen(filled: readonly number[], prefixBound: readonly number[]): boolean {
+  let reached = 0
+  return filled.some((n, k) => {
+    reached += n
+    return prefixBound[k]! > reached
+  })
+}
+
 /** Level 1; sharing that covers leave open is searched, but where a hard balance decides over seats anyway. */
 function seatsOf({ model, mip, workLimit }: SolveContext, hard: boolean): LevelOne {
   const found = solveLevelOne(model)
-  let reached = 0
-  const open = found.prefixBound.some((bound, k) => {
-    reached += found.filled[k]!
-    return bound > reached
-  })
-  return (open && !hard && mip && workLimit >= 1 && closeSeats(model, found, mip)) || found
+  return (
+    (isOpen(found.filled, found.prefixBound) &&
+      !hard &&
+      mip &&
+      workLimit >= 1 &&
+      closeSeats(model, found, mip)) ||
+    found
+  )
 }
 
 /** A hard balance may leave seats empty: see hard-balance.ts. Level 1 is then bounded by prices as well. */
@@ -109,11 +120,7 @@ function seatSpec(run: Run, last: number): BoundSpec {
 /** Small instances that the prices left open are searched through. */
 function closeBySearch(run: Run, levelOne: LevelOne, bound2: number, bound3: number): void {
   const prefix = run.level1Bound?.prefix ?? levelOne.prefixBound
-  let reached = 0
-  const open = run.best.state.filledByClass().some((n, k) => {
-    reached += n
-    return prefix[k]! > reached
-  })
+  const open = isOpen(run.best.state.filledByClass(), prefix)
   const least = run.costClosed || bound3 === run.best.cost
   const mended = run.violationsClosed || bound2 === run.best.violations
   if (!open && mended && least) return
