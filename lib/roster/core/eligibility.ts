@@ -56,6 +56,24 @@ export const metresBetween = (
   b: readonly [number, number] | null,
 ): number => (a === null || b === null ? 0 : Math.round(distanceKm(a, b) * 1000))
 
+/** Of latitude; no less than that. */
+export const METRES_A_DEGREE = 111_000
+
+/** Whether two points are further apart than some metres, told without a square root or a sine where it can be: no way is
+ *  shorter than the difference of latitudes, nor than that of longitudes at the latitude nearer to a pole (a degree
+ *  taken as 1 km less than it is, so that the curve of the chord decides nothing within two degrees). */
+export function surelyFurther(
+  a: readonly [number, number],
+  b: readonly [number, number],
+  metres: number,
+): boolean {
+  if (Math.abs(a[0] - b[0]) * METRES_A_DEGREE > metres) return true
+  const degrees = Math.abs(a[1] - b[1])
+  if (degrees * 110_000 <= metres) return false
+  const narrow = Math.cos((Math.max(Math.abs(a[0]), Math.abs(b[0])) * Math.PI) / 180)
+  return Math.min(degrees, 360 - degrees, 2) * 110_000 * narrow > metres
+}
+
 export type Ineligibility =
   | 'excluded'
   | 'excluded-place'
@@ -107,8 +125,11 @@ export function ineligibility(
     person.maxTravelKm ?? Number.POSITIVE_INFINITY,
     instance.rules.maxTravelKm ?? Number.POSITIVE_INFINITY,
   )
-  if (limit !== Number.POSITIVE_INFINITY && metresBetween(person.at, place.at) > limit * 1000) return 'travel'
-  return null
+  if (limit === Number.POSITIVE_INFINITY || !person.at || !place.at) return null
+  const metres = limit * 1000
+  return surelyFurther(person.at, place.at, metres + 100) || metresBetween(person.at, place.at) > metres
+    ? 'travel'
+    : null
 }
 
 const placeCache = new WeakMap<RosterInstance, Map<string, RosterInstance['places'][number]>>()

@@ -1,8 +1,8 @@
 /** The arcs of a model: everybody who may take a seat of each group, cheapest first. Looks only at people whose travel
- *  limit reaches the place and who hold the certificate. O(places × people + arcs log). */
+ *  limit reaches the place and who hold the certificate. O(places × people of the same latitude + arcs log). */
 import { holdsOn } from '@/lib/kernel/spans'
 import type { RosterInstance, RosterSeat } from '../schema'
-import { AFTERNOON, MORNING, metresBetween, WHOLE } from './eligibility'
+import { AFTERNOON, METRES_A_DEGREE, MORNING, metresBetween, surelyFurther, WHOLE } from './eligibility'
 
 interface ArcContext {
   dates: string[]
@@ -18,15 +18,38 @@ interface ArcContext {
   preferred: (Set<number> | null)[]
 }
 
-/** Whether two points are further apart than some metres, told without a square root or a sine where it can be: no way is
- *  shorter than the difference of latitudes, nor than that of longitudes at the latitude nearer to a pole (a degree
- *  taken as 1 km less than it is, so that the curve of the chord decides nothing within two degrees). */
-function surelyFurther(a: readonly [number, number], b: readonly [number, number], metres: number): boolean {
-  if (Math.abs(a[0] - b[0]) * 111_000 > metres) return true
-  const degrees = Math.abs(a[1] - b[1])
-  if (degrees * 110_000 <= metres) return false
-  const narrow = Math.cos((Math.max(Math.abs(a[0]), Math.abs(b[0])) * Math.PI) / 180)
-  return Math.min(degrees, 360 - degrees, 2) * 110_000 * narrow > metres
+/** People by latitude, so that a place looks only at those in the band that a travel limit reaches. */
+class LatitudeBand {
+  private readonly sorted: Int32Array
+  private readonly latitudes: Float64Array
+  /** Without a home: travel is unknown, so every place is within reach. */
+  private readonly homeless: number[]
+
+  constructor(private readonly people: RosterInstance['people']) {
+    const at = people.map((_, p) => p).filter((p) => people[p]!.at !== null)
+    this.sorted = Int32Array.from(at.sort((a, b) => people[a]!.at![0] - people[b]!.at![0]))
+    this.latitudes = Float64Array.from(this.sorted, (p) => people[p]!.at![0])
+    this.homeless = people.flatMap((person, p) => (person.at === null ? [p] : []))
+  }
+
+  /** Everybody less than some metres from a point, and others. */
+  around(point: readonly [number, number] | null, metres: number): readonly number[] | Int32Array {
+    if (!point || metres === Number.POSITIVE_INFINITY) return this.people.map((_, p) => p)
+    const degrees = metres / METRES_A_DEGREE
+    const band = this.sorted.subarray(this.firstFrom(point[0] - degrees), this.firstFrom(point[0] + degrees))
+    return this.homeless.length === 0 ? band : [...this.homeless, ...band]
+  }
+
+  private firstFrom(latitude: number): number {
+    let low = 0
+    let high = this.latitudes.length
+    while (low < high) {
+      const middle = (low + high) >> 1
+      if (this.latitudes[middle]! < latitude) low = middle + 1
+      else high = middle
+    }
+    return low
+  }
 }
 
 export function buildArcs(instance: RosterInstance, context: ArcContext) {
@@ -56,6 +79,8 @@ export function buildArcs(instance: RosterInstance, context: ArcContext) {
   const limits = Float64Array.from(people, (p) =>
     Math.min((p.maxTravelKm ?? Number.POSITIVE_INFINITY) * 1000, countyLimit),
   )
+  const mostMetres = limits.reduce((a, b) => Math.max(a, b), 0)
+  const band = new LatitudeBand(people)
   const within = new Map<number, { people: Int32Array; metres: Float64Array }>()
   /** People whose travel limit reaches a place, with their metres. */
   const withinReach = (place: number) => {
@@ -64,7 +89,7 @@ export function buildArcs(instance: RosterInstance, context: ArcContext) {
       const to = places[place]!.at
       const list: number[] = []
       const metres: number[] = []
-      for (let p = 0; p < people.length; p++) {
+      for (const p of band.around(to, mostMetres + 100)) {
         const from = people[p]!.at
         if (from && to && surelyFurther(from, to, limits[p]! + 100)) continue
         const m = metresBetween(from, to)

@@ -3,8 +3,9 @@ import { runInThread } from '@/lib/jobs/thread'
 import { explainEmptySeats, explainPerson, explainSeat } from '@/lib/roster/core/explain'
 import { type Prepared, prepareRoster } from '@/lib/roster/core/prepared'
 import type { SolveProgress } from '@/lib/roster/core/progress'
-import { repair, repairMany } from '@/lib/roster/core/repair'
+import { repair } from '@/lib/roster/core/repair'
 import { solveRoster } from '@/lib/roster/core/solve'
+import { repairMany } from '@/lib/roster/core/storm'
 import { trainingPlan } from '@/lib/roster/core/training'
 import { evaluateRoster, verifyRoster, waysToServe } from '@/lib/roster/core/verify'
 import { loadMipSolver } from '@/lib/roster/mip'
@@ -186,6 +187,24 @@ describe('repair', () => {
     expect(problems).toEqual([])
     expect(values.seats).toEqual(solveRoster(rest).levels[0]!.value)
     expect(values.cost).toBe(mended.cost)
+  })
+
+  it('gives up the last seats where people are short over the whole county', () => {
+    // People are fewer than seats before anybody calls out: as many seats of each class as a fresh solve fills.
+    const county45 = county({ places: 14, people: 90, seed: 45 })
+    const solved = solveRoster(county45, { workLimit: 0 })
+    expect(solved.empty.length).toBeGreaterThan(0)
+    for (const every of [3, 7, 11]) {
+      const gone = solved.seatings.filter((_, i) => i % every === 0).map((s) => s.personId)
+      const mended = repairMany(prepareRoster(county45, solved), gone)
+      const rest = {
+        ...county45,
+        people: county45.people.map((p) => (gone.includes(p.id) ? { ...p, excluded: true } : p)),
+      }
+      const { values, problems } = evaluateRoster(rest, mended.seatings)
+      expect(problems).toEqual([])
+      expect(values.seats).toEqual(solveRoster(rest, { workLimit: 0 }).levels[0]!.value)
+    }
   })
 })
 
