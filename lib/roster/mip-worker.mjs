@@ -1,23 +1,19 @@
 /** The thread that HiGHS (WebAssembly) lives in. It answers one model at a time. A WebAssembly heap only grows and is
  *  dead once it overflowed, so the thread ends after any failure and once its heap is large; the next model starts a
- *  fresh one. `flag` is raised with each answer, and when the thread ends. */
+ *  fresh one. `flag` is raised with each answer. */
 import { workerData } from 'node:worker_threads'
 import highsLoader from 'highs'
 
 const { port, flag, mostBytes } = workerData
-const raise = () => {
-  Atomics.store(flag, 0, 1)
-  Atomics.notify(flag, 0)
-}
-process.on('exit', raise)
 const highs = await highsLoader()
 
 port.on('message', ({ data, options, start }) => {
   const answer = solve(data, options, start)
   const spent = answer === null || highs.memoryBytes > mostBytes
   port.postMessage({ answer, spent })
+  Atomics.store(flag, 0, 1)
+  Atomics.notify(flag, 0)
   if (spent) process.exit()
-  raise()
 })
 
 function solve(data, options, start) {

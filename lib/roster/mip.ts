@@ -1,6 +1,13 @@
 /** The `highs` package (HiGHS compiled to WebAssembly, MIT) behind the core's `MipSolver`, in a thread of its own
- *  (mip-worker.mjs): the caller waits for each answer, and a heap that grew large is given back by ending the thread. */
-import { MessageChannel, type MessagePort, receiveMessageOnPort, Worker } from 'node:worker_threads'
+ *  (mip-worker.mjs): the caller waits for each answer, and a heap that grew large is given back by ending the thread. A
+ *  third thread (mip-guard.mjs) wakes the caller when the solver's dies. */
+import {
+  MessageChannel,
+  type MessagePort,
+  type ResourceLimits,
+  receiveMessageOnPort,
+  Worker,
+} from 'node:worker_threads'
 import type { MipAnswer, MipLimits, MipModel, MipSolver } from './core/mip-model'
 
 /** Size of the WebAssembly heap, in bytes, beyond which it isn't used again. */
@@ -25,23 +32,23 @@ interface Sent {
 
 let thread: Thread | null = null
 
-function startThread(): Thread {
+function startThread(resourceLimits: ResourceLimits): Thread {
   const { port1, port2 } = new MessageChannel()
   const flag = new Int32Array(new SharedArrayBuffer(4))
-  const worker = new Worker(new URL('./mip-worker.mjs', import.meta.url), {
-    workerData: { port: port2, flag, mostBytes: MOST_BYTES },
+  const guard = new Worker(new URL('./mip-guard.mjs', import.meta.url), {
+    workerData: { port: port2, flag, mostBytes: MOST_BYTES, resourceLimits },
     transferList: [port2],
     execArgv: [],
   })
   // A thread that fails ends; its caller sees an answer that is missing.
-  worker.on('error', () => {})
-  worker.unref()
+  guard.on('error', () => {})
+  guard.unref()
   port1.unref()
   return { port: port1, flag }
 }
 
-function ask(question: object): Sent['answer'] {
-  thread ??= startThread()
+function ask(question: object, resourceLimits: ResourceLimits): Sent['answer'] {
+  thread ??= startThread(resourceLimits)
   const { port, flag } = thread
   Atomics.store(flag, 0, 0)
   port.postMessage(question)
@@ -54,15 +61,12 @@ function ask(question: object): Sent['answer'] {
   return sent?.answer ?? null
 }
 
-/** The solver; its answers depend on the model and the limits alone. */
-export function loadMipSolver(): MipSolver {
+/** The solver; its answers depend on the model and the limits alone. `resourceLimits` hold for a thread that it starts. */
+export function loadMipSolver(resourceLimits: ResourceLimits = {}): MipSolver {
   return (model, limits) => {
     const { data, kept } = dataOf(model)
-    const found = ask({
-      data,
-      options: optionsOf(limits),
-      start: limits.start ? Float64Array.from(kept, (c) => limits.start![c]!) : undefined,
-    })
+    const start = limits.start ? Float64Array.from(kept, (c) => limits.start![c]!) : undefined
+    const found = ask({ data, options: optionsOf(limits), start }, resourceLimits)
     if (!found)
       return {
         status: 'failed',
