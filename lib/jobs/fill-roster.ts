@@ -21,7 +21,7 @@ const PLAN = new URL('./plan-entry.ts', import.meta.url)
 /** Fills the seats of an election: reads, solves, explains, plans the training, writes. The heavy parts run in threads;
  *  this process only says every two seconds that it lives and looks whether somebody asked it to stop. Nothing of the
  *  roster changes before the last transaction. A second delivery of the same job does nothing. The hooks are for tests
- *  (starting two threads takes a second). */
+ *  (starting two threads takes a second) and benches. */
 export async function fillRoster(
   runId: string,
   hooks: {
@@ -29,6 +29,7 @@ export async function fillRoster(
     failInWrite?: () => void
     withoutThreads?: boolean
     solveEntry?: URL
+    workLimit?: number
   } = {},
 ): Promise<void> {
   const run = await claimRun(runId)
@@ -49,7 +50,7 @@ export async function fillRoster(
       ? solveRoster(ground.instance)
       : await runInThread<RosterResult, SolveProgress>(
           hooks.solveEntry ?? SOLVE,
-          { instance: ground.instance, options: {} },
+          { instance: ground.instance, options: { workLimit: hooks.workLimit } },
           {
             signal: abort.signal,
             onProgress: (p) => at(p.stage === 'done' ? 'reasons' : p.stage, 0.05 + 0.6 * p.share),

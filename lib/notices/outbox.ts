@@ -1,6 +1,6 @@
 import type { Tx } from '@/lib/db/client'
 import { isLocale } from '@/lib/kernel/wording'
-import { enqueueSending } from './queue'
+import { enqueueSendings } from './queue'
 import { type NoticeKind, type NoticeValues, wordNotice } from './templates'
 
 export interface Notice<K extends NoticeKind> {
@@ -15,23 +15,32 @@ export interface Notice<K extends NoticeKind> {
 
 /** Puts a message in the outbox and the queue, in the caller's transaction: it is sent if, and only if, the change is
  *  kept. Returns its id, or null where a message with this `onceKey` was written before. */
-export async function writeNotice<K extends NoticeKind>(tx: Tx, notice: Notice<K>): Promise<string | null> {
-  const locale = isLocale(notice.to.locale) ? notice.to.locale : 'en'
-  const [row] = await tx.outboxMessage.createManyAndReturn({
-    data: {
-      countyId: notice.countyId,
-      accountId: notice.to.accountId,
-      kind: notice.kind,
-      toAddress: notice.to.address,
-      locale,
-      onceKey: notice.onceKey,
-      createdAt: notice.at,
-      ...wordNotice(notice.kind, notice.values, locale),
-    },
+export const writeNotice = async <K extends NoticeKind>(tx: Tx, notice: Notice<K>): Promise<string | null> =>
+  (await writeNotices(tx, [notice]))[0] ?? null
+
+/** The same for many messages. Returns the ids of those that weren't written before. */
+export async function writeNotices<K extends NoticeKind>(
+  tx: Tx,
+  notices: readonly Notice<K>[],
+): Promise<string[]> {
+  if (notices.length === 0) return []
+  const rows = await tx.outboxMessage.createManyAndReturn({
+    data: notices.map(({ kind, values, to, countyId, onceKey, at }) => {
+      const locale = isLocale(to.locale) ? to.locale : 'en'
+      return {
+        countyId,
+        accountId: to.accountId,
+        kind,
+        toAddress: to.address,
+        locale,
+        onceKey,
+        createdAt: at,
+        ...wordNotice(kind, values, locale),
+      }
+    }),
     skipDuplicates: true,
-    select: { id: true },
+    select: { id: true, countyId: true },
   })
-  if (!row) return null
-  await enqueueSending(tx, row.id)
-  return row.id
+  await enqueueSendings(tx, rows)
+  return rows.map((row) => row.id)
 }

@@ -1,5 +1,5 @@
 import type { Tx } from '@/lib/db/client'
-import { enqueue } from '@/lib/queue/enqueue'
+import { enqueue, enqueueAll } from '@/lib/queue/enqueue'
 
 export const SEND_NOTICE = 'send-notice'
 
@@ -17,3 +17,14 @@ export async function enqueueSending(tx: Tx, id: string, options: { runAt?: Date
     },
   )
 }
+
+/** The same for many messages, now. */
+export const enqueueSendings = (
+  tx: Tx,
+  messages: readonly { id: string; countyId: string | null }[],
+): Promise<void> =>
+  enqueueAll(
+    tx,
+    SEND_NOTICE,
+    messages.map(({ id, countyId }) => ({ payload: { id }, jobKey: `${SEND_NOTICE}:${id}`, countyId })),
+  )

@@ -10,7 +10,7 @@ import { dateInWords } from '@/lib/kernel/date-words'
 import { type CivilDate, civilDateAt } from '@/lib/kernel/dates'
 import type { DayPart } from '@/lib/kernel/day-parts'
 import { AppError } from '@/lib/kernel/errors'
-import { writeNotice } from '@/lib/notices/outbox'
+import { type Notice, writeNotice, writeNotices } from '@/lib/notices/outbox'
 import { REACH_COLUMNS, reachOf } from '@/lib/people/reach'
 import { enqueue } from '@/lib/queue/enqueue'
 import { lockElectionRow } from '@/lib/roster/commands-answers'
@@ -30,7 +30,10 @@ import { offerAddress } from './link'
  *  chunks, each of which is kept whole; run again, it goes on where it stopped. */
 
 export const SEND_OFFERS = 'send-offers'
-const CHUNK = 50
+/** People of one transaction: large enough that reading whom to write to doesn't count, a second or two of work. */
+const CHUNK = 500
+/** Offers taken back in one transaction: one by one. */
+const STRAY_CHUNK = 50
 /** A sending writes a sign of life with each chunk; silent for longer, its process is gone. */
 export const SILENT_MS = 60_000
 
@@ -152,7 +155,7 @@ async function step(tx: Tx, sendingId: string): Promise<'more' | 'over'> {
   if (sending.finishedAt) return 'over'
   const at = systemClock.now()
   const rosters = await latestRosters(tx, sending.electionId)
-  const stray = rosters ? await listStray(tx, sending.electionId, rosters, CHUNK) : []
+  const stray = rosters ? await listStray(tx, sending.electionId, rosters, STRAY_CHUNK) : []
   const people = rosters && stray.length === 0 ? await listPeopleToOffer(tx, rosters, CHUNK) : []
   if (!rosters || sending.cancelAsked || stray.length + people.length === 0) {
     await tx.offerSending.update({ where: { id: sendingId }, data: { finishedAt: at } })
@@ -196,70 +199,74 @@ export async function makeOffers(
   of: { sendingId: string | null; answerBy: CivilDate; accountId: string; at: Date },
 ): Promise<{ offers: number; mails: number; letters: number }> {
   const { countyId, county } = election
-  const workers = new Map(
-    (
-      await tx.pollWorker.findMany({
-        where: { id: { in: [...new Set(seats.map((s) => s.pollWorkerId))] } },
-        select: { id: true, givenName: true, familyName: true, ...REACH_COLUMNS },
-      })
-    ).map((w) => [w.id, w]),
-  )
+  const people = [...new Set(seats.map((s) => s.pollWorkerId))]
   await tx.offer.createMany({
     data: seats.map((s) => ({ countyId, electionId: election.id, sendingId: of.sendingId, ...s })),
     skipDuplicates: true,
   })
-  const rows = await tx.offer.findMany({
-    where: { OR: seats },
-    include: { _count: { select: { events: true } }, seat: { select: SEAT_COLUMNS } },
-    orderBy: { seat: { servesOn: 'asc' } },
-  })
+  const wanted = new Set(seats.map(keyOf))
+  const rows = (
+    await tx.offer.findMany({
+      where: { seatId: { in: seats.map((s) => s.seatId) }, pollWorkerId: { in: people } },
+      include: { _count: { select: { events: true } }, seat: { select: SEAT_COLUMNS } },
+      orderBy: { seat: { servesOn: 'asc' } },
+    })
+  ).filter((row) => wanted.has(keyOf(row)))
   // Offered anew: the letter belongs to this sending.
   const again = rows.filter((r) => r._count.events > 0).map((r) => r.id)
   if (again.length > 0)
     await tx.offer.updateMany({ where: { id: { in: again } }, data: { sendingId: of.sendingId } })
+  const workers = await tx.pollWorker.findMany({
+    where: { id: { in: people } },
+    select: { id: true, givenName: true, familyName: true, ...REACH_COLUMNS },
+  })
+  const reaches = new Map(workers.map((w) => [w.id, reachOf(w)]))
   await tx.offerEvent.createMany({
     data: rows.map((row) => ({
       offerId: row.id,
       countyId,
       sequence: row._count.events,
       kind: 'offered' as const,
-      via: reachOf(workers.get(row.pollWorkerId)!).address ? ('mail' as const) : ('letter' as const),
+      via: reaches.get(row.pollWorkerId)!.address ? ('mail' as const) : ('letter' as const),
       at: of.at,
       accountId: of.accountId,
       answerBy: of.answerBy,
     })),
   })
-  const made = { offers: rows.length, mails: 0, letters: 0 }
-  for (const worker of workers.values()) {
-    const offers = rows.filter((r) => r.pollWorkerId === worker.id)
-    const reach = reachOf(worker)
-    const first = offers[0]
-    if (!first) continue
-    if (!reach.address) {
-      made.letters++
-      continue
-    }
-    made.mails++
-    await writeNotice(tx, {
-      kind: 'offer-made',
-      values: {
-        name: `${worker.givenName} ${worker.familyName}`,
-        election: election.name,
-        seats: offers.map((o) =>
-          seatLine(offered(o), election.heldOn as CivilDate, county.settings, reach.locale),
-        ),
-        answerBy: dateInWords(of.answerBy, reach.locale),
-        link: offerAddress(first.id),
-        ...officeValues(county),
+  const offersOf = new Map(people.map((id) => [id, [] as typeof rows]))
+  for (const row of rows) offersOf.get(row.pollWorkerId)!.push(row)
+  const asked = workers.filter((worker) => offersOf.get(worker.id)!.length > 0)
+  const mails = asked.flatMap((worker): Notice<'offer-made'>[] => {
+    const { address, locale, accountId } = reaches.get(worker.id)!
+    if (!address) return []
+    const offers = offersOf.get(worker.id)!
+    const first = offers[0]!
+    return [
+      {
+        kind: 'offer-made',
+        values: {
+          name: `${worker.givenName} ${worker.familyName}`,
+          election: election.name,
+          seats: offers.map((o) =>
+            seatLine(offered(o), election.heldOn as CivilDate, county.settings, locale),
+          ),
+          answerBy: dateInWords(of.answerBy, locale),
+          link: offerAddress(first.id),
+          ...officeValues(county),
+        },
+        to: { address, locale, accountId },
+        countyId,
+        onceKey: `offer:${first.seatId}:${worker.id}:${first.shift}:${first._count.events}`,
+        at: of.at,
       },
-      to: { address: reach.address, locale: reach.locale, accountId: reach.accountId },
-      countyId,
-      onceKey: `offer:${first.seatId}:${worker.id}:${first.shift}:${first._count.events}`,
-      at: of.at,
-    })
-  }
-  return made
+    ]
+  })
+  await writeNotices(tx, mails)
+  return { offers: rows.length, mails: mails.length, letters: asked.length - mails.length }
 }
+
+const keyOf = (o: { seatId: string; pollWorkerId: string; shift: string }) =>
+  `${o.seatId} ${o.pollWorkerId} ${o.shift}`
 
 /** Takes an offer back and tells the person where there is an e-mail. The caller holds the election's lock. */
 export async function withdrawIn(

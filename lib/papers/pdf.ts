@@ -1,6 +1,10 @@
 import path from 'node:path'
 import pdfmake from 'pdfmake'
 import type { Content, TDocumentDefinitions } from 'pdfmake/interfaces'
+import { type CommonSheet, type PdfDocument, shareDrawings, withStandIns } from './common-sheets'
+import { PAPER_INK } from './ink'
+
+export { PAPER_INK }
 
 /** Atkinson Hyperlegible Next 2.001 (SIL Open Font License, fonts/OFL.txt), in files because PDF writers read TrueType
  *  and the web package holds none. Latin letters with their accents; no Vietnamese, no other scripts. */
@@ -10,15 +14,6 @@ const FONTS = {
   italics: font('regular.ttf'),
   bold: font('bold.ttf'),
   bolditalics: font('bold.ttf'),
-}
-
-/** Ink of all papers: dark enough to stay apart when printed in grey. */
-export const PAPER_INK = {
-  text: '#1b2430',
-  soft: '#48545f',
-  accent: '#17556b',
-  line: '#8a8778',
-  shade: '#efece3',
 }
 
 let ready = false
@@ -36,35 +31,52 @@ export interface Paper {
   /** What the document is about, in its properties. */
   subject: string
   language: 'en' | 'es'
-  content: Content
+  content: readonly (Content | CommonSheet)[]
   pageSize?: TDocumentDefinitions['pageSize']
   pageOrientation?: TDocumentDefinitions['pageOrientation']
   pageMargins?: TDocumentDefinitions['pageMargins']
   background?: TDocumentDefinitions['background']
-  footer?: TDocumentDefinitions['footer']
+  footer?: (page: number, pages: number) => Content
   madeAt: Date
 }
 
 /** Writes a PDF with our letters and ink. US Letter by default; sizes in points (1/72 inch). */
 export async function writePdf(paper: Paper): Promise<Buffer> {
-  prepare()
-  const { title, subject, language, madeAt, ...layout } = paper
-  return pdfmake
-    .createPdf({
-      pageSize: 'LETTER',
-      ...layout,
-      info: {
-        title,
-        subject,
-        creationDate: madeAt,
-        producer: 'Poll worker readiness',
-        creator: 'Poll worker readiness',
+  const { title, subject, language, madeAt, content, footer, ...layout } = paper
+  const create = (content: Content[], rest: Partial<TDocumentDefinitions> = {}) => {
+    prepare()
+    return pdfmake.createPdf(
+      {
+        pageSize: 'LETTER',
+        ...layout,
+        ...rest,
+        content,
+        defaultStyle: { font: 'Atkinson', fontSize: 12, lineHeight: 1.25, color: PAPER_INK.text },
       },
-      language: language === 'es' ? 'es-US' : 'en-US',
-      displayTitle: true,
-      defaultStyle: { font: 'Atkinson', fontSize: 12, lineHeight: 1.25, color: PAPER_INK.text },
-    })
-    .getBuffer()
+      { bufferPages: true },
+    )
+  }
+  const document = async (pdf: ReturnType<typeof create>) => (await pdf.getStream()) as unknown as PdfDocument
+  const laid = await withStandIns(
+    content,
+    async (sheet) => (await document(create(sheet)))._pageBuffer.length,
+  )
+  const pdf = create(laid.content, {
+    ...(footer && {
+      footer: (page, pages) => (page > pages - laid.behind ? '' : footer(page, pages - laid.behind)),
+    }),
+    info: {
+      title,
+      subject,
+      creationDate: madeAt,
+      producer: 'Poll worker readiness',
+      creator: 'Poll worker readiness',
+    },
+    language: language === 'es' ? 'es-US' : 'en-US',
+    displayTitle: true,
+  })
+  shareDrawings(await document(pdf), laid)
+  return pdf.getBuffer()
 }
 
 /** The answer to a download: never kept in caches, since papers hold names. */

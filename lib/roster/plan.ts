@@ -2,12 +2,13 @@ import { type TodoItem, todo } from '@/lib/certification/core/todo'
 import { canStillDo, todoLines } from '@/lib/certification/core/todo-lines'
 import type { ElectionDate, Fact, Policy } from '@/lib/certification/schema'
 import type { CivilDate } from '@/lib/kernel/dates'
-import type { Ineligibility } from './core/eligibility'
+import { toMiles } from '@/lib/kernel/miles'
+import { type Ineligibility, metresBetween } from './core/eligibility'
 import { explainEmptySeats, type SeatExplanation } from './core/explain'
 import { prepareRoster } from './core/prepared'
 import { type TrainingEntry, trainingPlan } from './core/training'
 import type { TrainingStep } from './outcome'
-import type { RosterInstance, Seating } from './schema'
+import type { RosterInstance, RosterSeat, Seating } from './schema'
 
 /** What follows from a solved roster: why each empty seat stays empty, and whom to train. Pure; run in a thread. */
 
@@ -33,14 +34,24 @@ export interface PlanFound {
 }
 
 /** First the people who want the position that lacks people, then, for what is still short, everybody who could be
- *  certified in time. Each round takes the fewest trainings, nearest people first, and is checked by solving again. */
+ *  certified in time. Each round takes the fewest trainings, nearest people first, and is checked by solving again. In a
+ *  large county only people near a place are asked for it (see `nearOnly`). */
 export function explainAndPlan(input: PlanInput, onProgress: (share: number) => void = () => {}): PlanFound {
-  const { instance, seatings } = input
-  const explanations = explainEmptySeats(prepareRoster(instance, { seatings }))
-  const empty = explanations.map((e) => ({ seatId: e.seatId, reason: reasonOf(e, input) }))
+  const { seatings } = input
+  const seatOf = new Map(input.instance.seats.map((s) => [s.id, s]))
+  const nameOf = new Map(input.positions.map((p) => [p.key, p.name]))
+  const empty: PlanFound['empty'] = []
+  const short = new Set<string>()
+  for (const explanation of explainEmptySeats(prepareRoster(input.instance, { seatings }))) {
+    const seat = seatOf.get(explanation.seatId)!
+    const reason = reasonOf(explanation, seat, nameOf.get(seat.position) ?? seat.position)
+    empty.push({ seatId: seat.id, reason })
+    if (seat.certificate) short.add(seat.certificate)
+  }
   onProgress(0.3)
-  const filled = instance.seats.length - explanations.length
-  if (explanations.length === 0) return { empty, training: [], filledWithTraining: filled, notes: [] }
+  const filled = input.instance.seats.length - empty.length
+  const wanted = [...short]
+  if (wanted.length === 0) return { empty, training: [], filledWithTraining: filled, notes: [] }
 
   const policies = new Map(input.policies)
   const facts = new Map(input.facts)
@@ -57,31 +68,26 @@ export function explainAndPlan(input: PlanInput, onProgress: (share: number) => 
     left.set(key, can ? items : null)
     return can ? items : null
   }
-  const wanted = [
-    ...new Set(
-      explanations.flatMap((e) => {
-        const seat = instance.seats.find((s) => s.id === e.seatId)
-        return seat?.certificate ? [seat.certificate] : []
-      }),
-    ),
-  ]
+  const { instance, reachKm } = nearOnly(input.instance, seatings)
   const dates = instance.seats.map((s) => s.date).sort()
   const options = { certificates: wanted, achievedBy: input.today < dates[0]! ? input.today : dates[0]! }
-  const asked = trainingPlan(
-    instance,
-    { seatings },
-    {
-      ...options,
-      canTrain: (person, certificate) =>
-        wish.get(person.id) === certificate && missingFor(person.id, certificate) !== null,
-    },
-  )
+  const asked = [...wish].some(([person, certificate]) => missingFor(person, certificate) !== null)
+    ? trainingPlan(
+        instance,
+        { seatings },
+        {
+          ...options,
+          canTrain: (person, certificate) =>
+            wish.get(person.id) === certificate && missingFor(person.id, certificate) !== null,
+        },
+      )
+    : null
   onProgress(0.65)
   const sum = (xs: number[]) => xs.reduce((a, b) => a + b, 0)
-  let entries = asked.entries
-  let after = sum(asked.after)
-  let beyond = asked.beyondTraining.length
-  if (after < instance.seats.length && wanted.length > 0) {
+  let entries = asked?.entries ?? []
+  let after = asked ? sum(asked.after) : filled
+  let beyond = asked?.beyondTraining.length ?? 0
+  if (after < instance.seats.length) {
     const trained = withCertificates(instance, entries, options.achievedBy)
     const more = trainingPlan(
       trained,
@@ -108,12 +114,60 @@ export function explainAndPlan(input: PlanInput, onProgress: (share: number) => 
       seatIds: entry.fills.map((f) => f.seatId),
       missing: todoLines(missingFor(entry.personId, entry.certificate) ?? []),
     })),
-    notes:
-      beyond > 0
+    notes: [
+      ...(beyond > 0
         ? [
             `${beyond} ${beyond === 1 ? 'seat' : 'seats'} would stay empty even with training: more people are needed, or people who are nearer or free on that day.`,
           ]
-        : [],
+        : []),
+      ...(reachKm === null
+        ? []
+        : [
+            `So large a county is planned near by: for training, only people within ${Math.ceil(toMiles(reachKm))} miles of a place were looked at for it.`,
+          ]),
+    ],
+  }
+}
+
+/** Pairs of seats and people up to which a training plan looks at all of them. */
+const MOST_PAIRS = 100e6
+/** Else, so many people around a place of the middle sort, over so many places looked at. */
+const PEOPLE_NEAR = 500
+const PLACES_LOOKED_AT = 60
+
+/** In a large county (hundreds of millions of pairs) everybody who may be asked to train for a seat is too many: the
+ *  instance with no way longer than what reaches `PEOPLE_NEAR` people from the median place. Who sits further away stays. */
+function nearOnly(
+  instance: RosterInstance,
+  seatings: readonly Seating[],
+): { instance: RosterInstance; reachKm: number | null } {
+  const { seats, people, places, rules } = instance
+  if (seats.length * people.length <= MOST_PAIRS) return { instance, reachKm: null }
+  const step = Math.ceil(places.length / PLACES_LOOKED_AT)
+  const reaches = places
+    .filter((_, i) => i % step === 0)
+    .map(({ at }) => Float64Array.from(people, (p) => metresBetween(p.at, at)).sort()[PEOPLE_NEAR]!)
+    .sort((a, b) => a - b)
+  const reachKm = Math.min(
+    reaches[reaches.length >> 1]! / 1000,
+    rules.maxTravelKm ?? Number.POSITIVE_INFINITY,
+  )
+  const homeOf = new Map(people.map((p) => [p.id, p.at]))
+  const placeOf = new Map(places.map((p) => [p.id, p.at]))
+  const at = new Map(seats.map((s) => [s.id, placeOf.get(s.placeId)!]))
+  const locked = new Set(instance.locks.map((l) => `${l.seatId}|${l.personId}`))
+  const far = seatings.filter(
+    (s) =>
+      metresBetween(homeOf.get(s.personId)!, at.get(s.seatId)!) > reachKm * 1000 &&
+      !locked.has(`${s.seatId}|${s.personId}`),
+  )
+  return {
+    instance: {
+      ...instance,
+      rules: { ...rules, maxTravelKm: reachKm },
+      locks: [...instance.locks, ...far],
+    },
+    reachKm,
   }
 }
 
@@ -156,12 +210,7 @@ const REFUSED_WORDS: Partial<Record<Ineligibility, (n: number) => string>> = {
 }
 
 /** One or two plain sentences for an empty seat. */
-export function reasonOf(
-  explanation: SeatExplanation,
-  input: Pick<PlanInput, 'instance' | 'positions'>,
-): string {
-  const seat = input.instance.seats.find((s) => s.id === explanation.seatId)!
-  const position = input.positions.find((p) => p.key === seat.position)?.name ?? seat.position
+function reasonOf(explanation: SeatExplanation, seat: RosterSeat, position: string): string {
   const people = (n: number) => (n === 1 ? '1 person' : `${n} people`)
   switch (explanation.reason) {
     case 'nobody-certified':

@@ -20,13 +20,13 @@ import { getElectionHead, getRuns } from '@/lib/roster/queries'
 import type { CountyRows } from '@/prisma/seed/rows'
 
 /** A clerk's first day at any size, by the commands that the pages call: from an empty county to offers and papers. Says
- *  the seconds of each step. A roster or papers that take longer than `limitSeconds` are
- *  stopped; without a roster the day ends there. */
+ *  the seconds of each step. A roster or papers that take longer than `limitSeconds` are stopped; without a roster the
+ *  day ends there. `effort` is the optimiser's (its `workLimit`). */
 export async function firstDay(
   clerk: Actor,
   countyId: string,
   like: CountyRows,
-  limitSeconds: number,
+  { limitSeconds, effort }: { limitSeconds: number; effort: number },
 ): Promise<void> {
   const timed = async <T>(step: string, work: () => Promise<T>): Promise<T> => {
     const start = performance.now()
@@ -84,9 +84,9 @@ export async function firstDay(
     over.abort()
     await limit
   }
-  const solved = await timed(`fill ${added} seats, at most ${limitSeconds} s`, async () => {
+  const solved = await timed(`fill ${added} seats with effort ${effort}`, async () => {
     const { runId } = await requestRosterRun(clerk, { electionId })
-    await within(fillRoster(runId), () => cancelRosterRun(clerk, { electionId }))
+    await within(fillRoster(runId, { workLimit: effort }), () => cancelRosterRun(clerk, { electionId }))
     return (await getRuns(electionId)).newest
   })
   if (solved?.status !== 'done' || !solved.outcome)
@@ -102,7 +102,7 @@ export async function firstDay(
     const { sendingId } = await requestSending(clerk, { electionId, answerBy: addDays(heldOn, -20) })
     await sendOffers(sendingId)
   })
-  const papers = await timed(`papers of the whole county, at most ${limitSeconds} s`, async () => {
+  const papers = await timed('papers of the whole county', async () => {
     const { orderId } = await requestPapers(clerk, { electionId })
     await within(makePapers(orderId), () => cancelPapers(clerk, { electionId }))
     return db().paperOrder.findUniqueOrThrow({ where: { id: orderId } })
@@ -111,6 +111,8 @@ export async function firstDay(
   console.log()
 }
 
+/** As far as people are ready to travel; without it every certified person may sit anywhere in the county. */
+const MOST_MILES = 30
 const POSITIONS = ['lead', 'deputy', 'check-in', 'ballot-station']
 
 async function check(clerk: Actor, countyId: string, kind: ImportKind, text: string) {
@@ -163,6 +165,7 @@ function filesOf(like: CountyRows, today: string): Record<'places' | 'people' | 
         'Address',
         'Latitude',
         'Longitude',
+        'Most miles',
       ],
       ...like.pollWorkers.map((w) => [
         w.countyRef,
@@ -173,6 +176,7 @@ function filesOf(like: CountyRows, today: string): Record<'places' | 'people' | 
         w.homeAddress ?? null,
         w.homeLat ?? null,
         w.homeLon ?? null,
+        MOST_MILES,
       ]),
     ]),
     training: lines([

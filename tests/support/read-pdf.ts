@@ -28,10 +28,19 @@ export const textOf = (pdf: Buffer): string =>
 export const pagesOf = (pdf: Buffer): number =>
   Number(/Pages:\s+(\d+)/.exec(withFile(pdf, (f) => execFileSync('pdfinfo', [f], { encoding: 'utf8' })))?.[1])
 
-/** The first page in shades of grey, as an office printer would have it: 150 dots an inch. */
-export const greyPage = (pdf: Buffer): { width: number; height: number; grey: Uint8Array } =>
+/** A page in shades of grey, as an office printer would have it: 150 dots an inch. */
+export const greyPage = (pdf: Buffer, page = 1): { width: number; height: number; grey: Uint8Array } =>
   withFile(pdf, (file, folder) => {
-    execFileSync('pdftoppm', ['-gray', '-r', '150', '-singlefile', file, path.join(folder, 'page')])
+    execFileSync('pdftoppm', [
+      '-gray',
+      '-r',
+      '150',
+      '-f',
+      String(page),
+      '-singlefile',
+      file,
+      path.join(folder, 'page'),
+    ])
     const pgm = readFileSync(path.join(folder, 'page.pgm'))
     // Netpbm P5: magic, width, height, greatest value, one white space, then a byte a dot.
     const head = /^P5\s+(\d+)\s+(\d+)\s+255\s/.exec(pgm.toString('latin1', 0, 64))!

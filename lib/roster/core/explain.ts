@@ -156,11 +156,26 @@ function holdersOf(instance: RosterInstance, row: RosterSeat): Holders {
   return found
 }
 
+interface Refusals {
+  certified: number
+  eligible: number
+  refused: SeatExplanation['refused']
+}
+
+const refusalsCache = new WeakMap<Prepared, Map<string, Refusals>>()
+
+/** The refusals of a seat: seats of one group with the same part open have the same. */
+function refusalsOf(prepared: Prepared, seat: number, row: RosterSeat): Refusals {
+  const known = refusalsCache.get(prepared) ?? new Map<string, Refusals>()
+  refusalsCache.set(prepared, known)
+  const key = `${prepared.model.seatGroup[seat]} ${row.shift}`
+  const found = known.get(key) ?? countRefusals(prepared, row)
+  known.set(key, found)
+  return found
+}
+
 /** How many people each condition rules out for a seat (the first that does), and how many may take it or half of it. */
-function countRefusals(
-  { instance }: Prepared,
-  row: RosterSeat,
-): { certified: number; eligible: number; refused: SeatExplanation['refused'] } {
+function countRefusals({ instance }: Prepared, row: RosterSeat): Refusals {
   const holders = holdersOf(instance, row)
   const refused: SeatExplanation['refused'] = {}
   const count = (why: Ineligibility, n = 1) => {
@@ -216,7 +231,7 @@ export function explainSeat(prepared: Prepared, seatId: string): SeatExplanation
     chain: [],
   }
   if (model.seatLocked[seat] || state.first[seat]! >= 0) return answer
-  const { certified, eligible, refused } = countRefusals(prepared, row)
+  const { certified, eligible, refused } = refusalsOf(prepared, seat, row)
   answer.eligible = eligible
   answer.refused = refused
   if (certified === 0) return { ...answer, reason: 'nobody-certified' }
@@ -266,11 +281,11 @@ function withoutLocks(prepared: Prepared): Prepared {
   return other
 }
 
-/** Explains every empty seat. */
-export const explainEmptySeats = (prepared: Prepared): SeatExplanation[] =>
-  prepared.instance.seats
-    .filter((_, s) => !prepared.model.seatLocked[s] && prepared.state.first[s]! < 0)
-    .map((seat) => explainSeat(prepared, seat.id))
+/** Explains every empty seat, one after the other: in a large county each witness may name most of its people. */
+export function* explainEmptySeats(prepared: Prepared): Generator<SeatExplanation> {
+  for (const [s, seat] of prepared.instance.seats.entries())
+    if (!prepared.model.seatLocked[s] && prepared.state.first[s]! < 0) yield explainSeat(prepared, seat.id)
+}
 
 export interface PersonExplanation {
   personId: string

@@ -4,7 +4,7 @@ import type { Paper } from '@/lib/papers/pdf'
 import { badgePages } from './badges'
 import { countySheets, everybodyByPlace, rosterText } from './county'
 import type { PacketGround, PacketPlace } from './ground'
-import { jobAidPages, languagesOf, placeSheet, reconciliationForm, signInSheets } from './sheets'
+import { jobAidSheet, languagesOf, placeSheet, reconciliationForm, signInSheets } from './sheets'
 
 /** The papers that can be asked for, by the name of their file. */
 export const PAPERS = {
@@ -39,27 +39,29 @@ export const everybodyPaper = (
   told?: (pages: number) => void,
 ): Paper => paperOf(ground, 'Everybody by place', everybodyByPlace(places), told)
 
-function contentOf(key: PaperKey, ground: PacketGround, places: readonly PacketPlace[]): Content[] {
+function contentOf(key: PaperKey, ground: PacketGround, places: readonly PacketPlace[]): Paper['content'] {
   if (key === 'badges') return badgePages(ground, places)
   return places.flatMap((place, i) => {
-    const parts = (
-      key === 'packet'
-        ? [
+    const parts =
+      key === 'sign-in'
+        ? [signInSheets(place)]
+        : [
             placeSheet(ground, place),
-            signInSheets(place),
-            reconciliationForm(ground, place),
-            ...languagesOf(place).map((locale) => jobAidPages(ground, place, locale)),
+            ...(key === 'packet' ? [signInSheets(place), reconciliationForm(ground, place)] : []),
           ]
-        : [key === 'sign-in' ? signInSheets(place) : placeSheet(ground, place)]
-    ).filter((part) => part.length > 0)
-    return parts.map((part, n): Content => (i === 0 && n === 0 ? { stack: part } : onNewPage(part)))
+    return [
+      ...parts
+        .filter((part) => part.length > 0)
+        .map((part, n): Content => (i === 0 && n === 0 ? { stack: part } : onNewPage(part))),
+      ...(key === 'packet' ? languagesOf(place).flatMap((locale) => jobAidSheet(place, locale)) : []),
+    ]
   })
 }
 
 const paperOf = (
   ground: PacketGround,
   name: string,
-  content: Content[],
+  content: Paper['content'],
   told?: (pages: number) => void,
 ): Paper => ({
   title: `${name}: ${ground.countyName}, ${ground.electionName}`,

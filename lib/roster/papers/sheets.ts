@@ -1,6 +1,7 @@
 import type { Content } from 'pdfmake/interfaces'
 import { dateInWords } from '@/lib/kernel/date-words'
 import type { Locale } from '@/lib/kernel/wording'
+import type { CommonSheet } from '@/lib/papers/common-sheets'
 import { grid, heading, note, onNewPage, pairs, title } from '@/lib/papers/kit'
 import { PAPER_INK } from '@/lib/papers/pdf'
 import { allJobAidsOn, equipmentName } from '@/lib/scenarios/job-aids'
@@ -205,15 +206,26 @@ const AID_WORDS = {
   },
 }
 
-/** The job aids of this place's equipment, two columns of short lists, in one language. */
-export function jobAidPages(ground: PacketGround, place: PacketPlace, locale: Locale): Content[] {
-  const aids = allJobAidsOn(place.equipmentProfile, locale)
-  if (aids.length === 0) return []
+/** The job aids of this place's equipment, two columns of short lists, in one language: the same for all such places. */
+export function jobAidSheet(place: PacketPlace, locale: Locale): CommonSheet[] {
+  const { equipmentProfile } = place
+  if (allJobAidsOn(equipmentProfile, locale).length === 0) return []
+  return [
+    {
+      common: `job-aids ${equipmentProfile} ${locale}`,
+      above: `${place.code} ${place.name}`,
+      make: () => jobAids(equipmentProfile, locale),
+    },
+  ]
+}
+
+function jobAids(profileId: string, locale: Locale): Content[] {
+  const aids = allJobAidsOn(profileId, locale)
   const words = AID_WORDS[locale]
   const half = Math.ceil(aids.length / 2)
   const rows = Array.from({ length: half }, (_, i) => aids.slice(i * 2, i * 2 + 2))
   return [
-    headOf(ground, place, `${words.title}: ${equipmentName(place.equipmentProfile, locale)}`),
+    title(`${words.title}: ${equipmentName(profileId, locale)}`),
     note(words.note),
     ...rows.map(
       (pair): Content => ({

@@ -28,7 +28,7 @@ beforeAll(() => {
 
 describe('why a seat is empty', () => {
   it('names for each empty seat a group of seats with fewer people than seats, all of them eligible nowhere else in it', () => {
-    const explanations = explainEmptySeats(prepared)
+    const explanations = [...explainEmptySeats(prepared)]
     expect(explanations.length).toBe(result.empty.length)
     expect(explanations.length).toBeGreaterThan(0)
     for (const e of explanations) {
