@@ -13,17 +13,20 @@ const useFieldId = (name: string): string => {
   return form ? `${form}-field-${name}` : `field-${name}`
 }
 
-/** A form whose answer is shown above it, with the focus on it. Works before JavaScript has loaded. */
+/** A form whose answer is shown above it, with the focus on it. Works before JavaScript has loaded. With `fold` it lies
+ *  under that line until somebody opens it, and stands open when it was refused: else nobody would see why. */
 export function ActionForm({
   action,
   children,
   className,
   id,
+  fold,
 }: {
   action: (before: Outcome, form: FormData) => Promise<Outcome>
   children: ReactNode
   className?: string
   id?: string
+  fold?: ReactNode
 }) {
   const [outcome, submit, working] = useActionState(action, { status: 'idle' })
   const told = useRef<HTMLDivElement>(null)
@@ -32,9 +35,9 @@ export function ActionForm({
     if (outcome.status !== 'idle') told.current?.focus()
   }, [outcome])
   const kind = outcome.status === 'done' ? 'good' : 'bad'
-  return (
+  const form = (
     <OutcomeContext value={outcome}>
-      <form action={submit} className={className} id={id} noValidate>
+      <form action={submit} className={fold === undefined ? className : undefined} id={id} noValidate>
         {outcome.status !== 'idle' && outcome.message && (
           <div
             ref={told}
@@ -52,6 +55,13 @@ export function ActionForm({
         </span>
       </form>
     </OutcomeContext>
+  )
+  if (fold === undefined) return form
+  return (
+    <details className={className} open={outcome.status === 'refused' || outcome.status === 'failed'}>
+      <summary>{fold}</summary>
+      {form}
+    </details>
   )
 }
 
@@ -170,7 +180,8 @@ export function LongField({
   )
 }
 
-/** A labelled list to choose from, with what was wrong with the choice. */
+/** A labelled list to choose from, with what was wrong with the choice. A select keeps the value that it began with, so a
+ *  new one (kept by the server, or typed before a refusal) begins anew. */
 export function Choice({
   name,
   label,
@@ -184,7 +195,13 @@ export function Choice({
   const { id, entered, error, described } = useEntry(name, hint)
   return (
     <Labelled id={id} label={label} hint={hint} error={error}>
-      <select {...described} id={id} name={name} key={entered} defaultValue={entered ?? defaultValue}>
+      <select
+        {...described}
+        id={id}
+        name={name}
+        key={entered ?? defaultValue}
+        defaultValue={entered ?? defaultValue}
+      >
         {options.map(([value, words]) => (
           <option key={value} value={value}>
             {words}

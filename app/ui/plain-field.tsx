@@ -37,7 +37,7 @@ export function PlainField({
         {label}
       </label>
       {options ? (
-        <select id={id} name={name} key={entered} defaultValue={shown ?? ''}>
+        <select id={id} name={name} key={shown} defaultValue={shown ?? ''}>
           {options.map(([key, words]) => (
             <option key={key} value={key}>
               {words}

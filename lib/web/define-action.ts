@@ -87,9 +87,9 @@ async function perform(
     log.error({ eventId, err: error }, 'an action failed')
     return { status: 'failed', message: FAILED[locale](eventId), eventId, entered: enteredIn(fields) }
   }
-  if (answer?.goTo) redirect(answer.goTo)
-  // The page around the form shows what is now so.
+  // The page shows what is now so; also the one around the form, where an address differs by its '#' alone.
   refresh()
+  if (answer?.goTo) redirect(answer.goTo)
   return { status: 'done', message: answer?.message, value: answer?.value }
 }
 

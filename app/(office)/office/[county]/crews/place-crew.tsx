@@ -87,31 +87,28 @@ export const PlaceCrewPanel = ({
       </TableBox>
     )}
     {crews.mayChange && (
-      <details>
-        <summary>Change by hand</summary>
-        <ActionForm action={changeCrewAction} id={`change-${place.code}`}>
-          <input type="hidden" name="countyId" value={county} />
-          <input type="hidden" name="electionId" value={crews.election.id} />
-          <input type="hidden" name="placeId" value={place.id} />
-          <div className="form-grid">
-            <Choice
-              name="positionKey"
-              label="Position"
-              options={crews.positions.map((p): [string, string] => [p.key, p.nameEn])}
-            />
-            <Field name="servesOn" label="Day" type="date" defaultValue={crews.election.heldOn} />
-            <Choice name="shift" label="Shift" options={Object.entries(SHIFT_WORDS)} />
-            <Field
-              name="change"
-              label="More or fewer seats"
-              hint="1 is one more, -1 one fewer than the rules give; 0 takes the change back."
-              inputMode="text"
-            />
-            <Field name="reason" label="Why" />
-          </div>
-          <button type="submit">Note the change</button>
-        </ActionForm>
-      </details>
+      <ActionForm action={changeCrewAction} id={`change-${place.code}`} fold="Change by hand">
+        <input type="hidden" name="countyId" value={county} />
+        <input type="hidden" name="electionId" value={crews.election.id} />
+        <input type="hidden" name="placeId" value={place.id} />
+        <div className="form-grid">
+          <Choice
+            name="positionKey"
+            label="Position"
+            options={crews.positions.map((p): [string, string] => [p.key, p.nameEn])}
+          />
+          <Field name="servesOn" label="Day" type="date" defaultValue={crews.election.heldOn} />
+          <Choice name="shift" label="Shift" options={Object.entries(SHIFT_WORDS)} />
+          <Field
+            name="change"
+            label="More or fewer seats"
+            hint="1 is one more, -1 one fewer than the rules give; 0 takes the change back."
+            inputMode="text"
+          />
+          <Field name="reason" label="Why" />
+        </div>
+        <button type="submit">Note the change</button>
+      </ActionForm>
     )}
   </details>
 )

@@ -75,16 +75,13 @@ export default async function TraineePage({
                 )}
               </p>
               {!record.taken && (
-                <details className="more">
-                  <summary>Take this back</summary>
-                  <ActionForm action={revokeCheckOffAction}>
-                    <input type="hidden" name="factId" value={record.id} />
-                    <Field name="reason" label="Why? (kept in the record)" />
-                    <button type="submit" data-kind="bad">
-                      It no longer counts
-                    </button>
-                  </ActionForm>
-                </details>
+                <ActionForm action={revokeCheckOffAction} fold="Take this back" className="more">
+                  <input type="hidden" name="factId" value={record.id} />
+                  <Field name="reason" label="Why? (kept in the record)" />
+                  <button type="submit" data-kind="bad">
+                    It no longer counts
+                  </button>
+                </ActionForm>
               )}
             </div>
           ))

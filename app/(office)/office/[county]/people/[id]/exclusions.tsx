@@ -65,21 +65,18 @@ export const Exclusions = ({
       ))}
     </ul>
     {mayChange && (
-      <details className="panel">
-        <summary>Note an exclusion</summary>
-        <ActionForm action={excludeAction} id="exclude">
-          <input type="hidden" name="countyId" value={county} />
-          <input type="hidden" name="workerId" value={workerId} />
-          <div className="form-grid">
-            <Choice name="kind" label="The person" options={Object.entries(KINDS)} />
-            <Field name="placeCode" label="Only at the place with the code" hint="Empty: at every place." />
-            <Field name="firstOn" label="First day" type="date" defaultValue={next?.heldOn} />
-            <Field name="lastOn" label="Last day" type="date" hint="Empty: until it is taken back." />
-            <Field name="note" label="Why" hint="Your office’s words; the person may read them." />
-          </div>
-          <button type="submit">Note it</button>
-        </ActionForm>
-      </details>
+      <ActionForm action={excludeAction} id="exclude" fold="Note an exclusion" className="panel">
+        <input type="hidden" name="countyId" value={county} />
+        <input type="hidden" name="workerId" value={workerId} />
+        <div className="form-grid">
+          <Choice name="kind" label="The person" options={Object.entries(KINDS)} />
+          <Field name="placeCode" label="Only at the place with the code" hint="Empty: at every place." />
+          <Field name="firstOn" label="First day" type="date" defaultValue={next?.heldOn} />
+          <Field name="lastOn" label="Last day" type="date" hint="Empty: until it is taken back." />
+          <Field name="note" label="Why" hint="Your office’s words; the person may read them." />
+        </div>
+        <button type="submit">Note it</button>
+      </ActionForm>
     )}
   </section>
 )

@@ -94,29 +94,26 @@ export function Pay({
         </p>
       )}
       {mayChange && paid.length > 0 && elections.length > 0 && (
-        <details className="panel">
-          <summary>Record hours</summary>
-          <ActionForm action={recordPayAction} id="record-pay">
-            <input type="hidden" name="countyId" value={county} />
-            <input type="hidden" name="workerId" value={workerId} />
-            <div className="form-grid">
-              <Choice
-                name="electionId"
-                label="Election"
-                options={elections.map((e): [string, string] => [e.id, `${e.name}, ${dateText(e.heldOn)}`])}
-              />
-              <Choice
-                name="positionKey"
-                label="Position"
-                options={paid.map((p): [string, string] => [p.key, p.nameEn])}
-              />
-              <Field name="servedOn" label="Day" type="date" defaultValue={elections[0]!.heldOn} />
-              <Field name="hours" label="Hours" inputMode="decimal" />
-              <Field name="note" label="Note" />
-            </div>
-            <button type="submit">Record</button>
-          </ActionForm>
-        </details>
+        <ActionForm action={recordPayAction} id="record-pay" fold="Record hours" className="panel">
+          <input type="hidden" name="countyId" value={county} />
+          <input type="hidden" name="workerId" value={workerId} />
+          <div className="form-grid">
+            <Choice
+              name="electionId"
+              label="Election"
+              options={elections.map((e): [string, string] => [e.id, `${e.name}, ${dateText(e.heldOn)}`])}
+            />
+            <Choice
+              name="positionKey"
+              label="Position"
+              options={paid.map((p): [string, string] => [p.key, p.nameEn])}
+            />
+            <Field name="servedOn" label="Day" type="date" defaultValue={elections[0]!.heldOn} />
+            <Field name="hours" label="Hours" inputMode="decimal" />
+            <Field name="note" label="Note" />
+          </div>
+          <button type="submit">Record</button>
+        </ActionForm>
       )}
     </section>
   )

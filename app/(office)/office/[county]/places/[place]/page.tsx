@@ -184,17 +184,14 @@ export default async function PlacePage({
             ))}
           </ul>
           {place.mayChange && (
-            <details>
-              <summary>Add days and hours</summary>
-              <ActionForm action={addOpeningAction}>
-                <Ids county={county} place={place.id} />
-                <Field name="firstOn" label="First day" hint="Empty: election day itself." type="date" />
-                <Field name="lastOn" label="Last day" hint="Empty: the first day alone." type="date" />
-                <Field name="opensAt" label="Opens" type="time" defaultValue="07:00" />
-                <Field name="closesAt" label="Closes" type="time" defaultValue="20:00" />
-                <button type="submit">Add</button>
-              </ActionForm>
-            </details>
+            <ActionForm action={addOpeningAction} fold="Add days and hours">
+              <Ids county={county} place={place.id} />
+              <Field name="firstOn" label="First day" hint="Empty: election day itself." type="date" />
+              <Field name="lastOn" label="Last day" hint="Empty: the first day alone." type="date" />
+              <Field name="opensAt" label="Opens" type="time" defaultValue="07:00" />
+              <Field name="closesAt" label="Closes" type="time" defaultValue="20:00" />
+              <button type="submit">Add</button>
+            </ActionForm>
           )}
         </section>
         <section className="panel" aria-labelledby="devices">
@@ -208,28 +205,25 @@ export default async function PlacePage({
             ))}
           </ul>
           {place.mayChange && (
-            <details>
-              <summary>Set a number</summary>
-              <ActionForm action={setEquipmentAction} id="set-devices">
-                <Ids county={county} place={place.id} />
-                <Choice name="kind" label="Kind" options={Object.entries(DEVICES)} />
-                <Choice
-                  name="equipmentProfile"
-                  label="Equipment"
-                  options={profiles}
-                  defaultValue={place.equipmentProfile}
-                />
-                <Field
-                  name="count"
-                  label="How many"
-                  hint="0 takes the line away."
-                  type="number"
-                  min={0}
-                  max={200}
-                />
-                <button type="submit">Set</button>
-              </ActionForm>
-            </details>
+            <ActionForm action={setEquipmentAction} id="set-devices" fold="Set a number">
+              <Ids county={county} place={place.id} />
+              <Choice name="kind" label="Kind" options={Object.entries(DEVICES)} />
+              <Choice
+                name="equipmentProfile"
+                label="Equipment"
+                options={profiles}
+                defaultValue={place.equipmentProfile}
+              />
+              <Field
+                name="count"
+                label="How many"
+                hint="0 takes the line away."
+                type="number"
+                min={0}
+                max={200}
+              />
+              <button type="submit">Set</button>
+            </ActionForm>
           )}
         </section>
         <section className="panel" aria-labelledby="precincts">
@@ -243,18 +237,15 @@ export default async function PlacePage({
             ))}
           </ul>
           {place.mayChange && (
-            <details>
-              <summary>Serve another precinct</summary>
-              <ActionForm action={servePrecinctAction}>
-                <Ids county={county} place={place.id} />
-                <Field
-                  name="precinctCode"
-                  label="Code of the precinct"
-                  hint="It leaves the place that serves it now."
-                />
-                <button type="submit">Serve it here</button>
-              </ActionForm>
-            </details>
+            <ActionForm action={servePrecinctAction} fold="Serve another precinct">
+              <Ids county={county} place={place.id} />
+              <Field
+                name="precinctCode"
+                label="Code of the precinct"
+                hint="It leaves the place that serves it now."
+              />
+              <button type="submit">Serve it here</button>
+            </ActionForm>
           )}
         </section>
       </div>

@@ -67,27 +67,24 @@ export const Survey = ({ county, place, today }: { county: string; place: PlaceD
       and your county’s own survey form come first.
     </p>
     {place.mayChange && (
-      <details className="panel">
-        <summary>Enter a survey</summary>
-        <ActionForm action={recordSurveyAction} id="survey">
-          <input type="hidden" name="countyId" value={county} />
-          <input type="hidden" name="placeId" value={place.id} />
-          <div className="form-grid">
-            <Field name="surveyedOn" label="Measured on" type="date" defaultValue={today} />
-            {MEASURES.map((m: Measure) => (
-              <Field
-                key={m.key}
-                name={m.key}
-                label={m.label}
-                hint={`${m.unit}; ${asked(m)}. Empty: not measured.`}
-                inputMode="decimal"
-              />
-            ))}
-            <Field name="note" label="Note" hint="What to mend before the day, and who does it." />
-          </div>
-          <button type="submit">Keep the survey</button>
-        </ActionForm>
-      </details>
+      <ActionForm action={recordSurveyAction} id="survey" fold="Enter a survey" className="panel">
+        <input type="hidden" name="countyId" value={county} />
+        <input type="hidden" name="placeId" value={place.id} />
+        <div className="form-grid">
+          <Field name="surveyedOn" label="Measured on" type="date" defaultValue={today} />
+          {MEASURES.map((m: Measure) => (
+            <Field
+              key={m.key}
+              name={m.key}
+              label={m.label}
+              hint={`${m.unit}; ${asked(m)}. Empty: not measured.`}
+              inputMode="decimal"
+            />
+          ))}
+          <Field name="note" label="Note" hint="What to mend before the day, and who does it." />
+        </div>
+        <button type="submit">Keep the survey</button>
+      </ActionForm>
     )}
   </section>
 )

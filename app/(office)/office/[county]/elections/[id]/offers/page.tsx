@@ -188,25 +188,26 @@ export default async function OffersOfElection({
         </section>
       )}
       {head.mayChange && counts.open + counts.overdue > 0 && (
-        <details className="panel">
-          <summary>Give everybody without an answer more time</summary>
-          <ActionForm action={extendAllAction}>
-            <input type="hidden" name="electionId" value={id} />
-            <input type="hidden" name="countyId" value={county} />
-            <Field
-              name="answerBy"
-              label="New last day for an answer"
-              type="date"
-              min={head.today}
-              max={head.heldOn}
-              defaultValue={page.suggestedAnswerBy}
-              hint="Only deadlines before this day move. Nobody is written to."
-            />
-            <button type="submit">
-              Give {count(counts.open + counts.overdue, 'person', 'people')} more time
-            </button>
-          </ActionForm>
-        </details>
+        <ActionForm
+          action={extendAllAction}
+          fold="Give everybody without an answer more time"
+          className="panel"
+        >
+          <input type="hidden" name="electionId" value={id} />
+          <input type="hidden" name="countyId" value={county} />
+          <Field
+            name="answerBy"
+            label="New last day for an answer"
+            type="date"
+            min={head.today}
+            max={head.heldOn}
+            defaultValue={page.suggestedAnswerBy}
+            hint="Only deadlines before this day move. Nobody is written to."
+          />
+          <button type="submit">
+            Give {count(counts.open + counts.overdue, 'person', 'people')} more time
+          </button>
+        </ActionForm>
       )}
       {head.mayChange && <Settings page={page} county={county} />}
     </OfficePage>
@@ -258,41 +259,38 @@ const OfferTable = ({ page, base }: { page: OffersPage; base: string }) =>
   )
 
 const Settings = ({ page, county }: { page: OffersPage; county: string }) => (
-  <details className="panel">
-    <summary>What offers say: telephone, hours of work</summary>
-    <ActionForm action={offerSettingsAction}>
-      <input type="hidden" name="countyId" value={county} />
-      <Field
-        name="officePhone"
-        label="Telephone of the election office"
-        type="tel"
-        defaultValue={page.settings.officePhone}
-      />
-      <Field
-        name="officeHours"
-        label="When somebody answers"
-        hint="For example: Monday to Friday, 8 to 5"
-        defaultValue={page.settings.officeHours}
-      />
-      <Field
-        name="arriveBefore"
-        label="Minutes that people arrive before the doors open"
-        inputMode="numeric"
-        defaultValue={String(page.settings.arriveBefore)}
-      />
-      <Field
-        name="leaveAfter"
-        label="Minutes that people stay after the doors close"
-        inputMode="numeric"
-        defaultValue={String(page.settings.leaveAfter)}
-      />
-      <Field
-        name="changeAt"
-        label="When the afternoon’s people take over"
-        type="time"
-        defaultValue={page.settings.changeAt}
-      />
-      <button type="submit">Save</button>
-    </ActionForm>
-  </details>
+  <ActionForm action={offerSettingsAction} fold="What offers say: telephone, hours of work" className="panel">
+    <input type="hidden" name="countyId" value={county} />
+    <Field
+      name="officePhone"
+      label="Telephone of the election office"
+      type="tel"
+      defaultValue={page.settings.officePhone}
+    />
+    <Field
+      name="officeHours"
+      label="When somebody answers"
+      hint="For example: Monday to Friday, 8 to 5"
+      defaultValue={page.settings.officeHours}
+    />
+    <Field
+      name="arriveBefore"
+      label="Minutes that people arrive before the doors open"
+      inputMode="numeric"
+      defaultValue={String(page.settings.arriveBefore)}
+    />
+    <Field
+      name="leaveAfter"
+      label="Minutes that people stay after the doors close"
+      inputMode="numeric"
+      defaultValue={String(page.settings.leaveAfter)}
+    />
+    <Field
+      name="changeAt"
+      label="When the afternoon’s people take over"
+      type="time"
+      defaultValue={page.settings.changeAt}
+    />
+    <button type="submit">Save</button>
+  </ActionForm>
 )

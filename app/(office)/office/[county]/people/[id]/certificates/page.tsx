@@ -141,42 +141,46 @@ const Earlier = ({
           {one.takenBack && <Tag kind="bad">✕ taken back</Tag>}
         </p>
         {!one.takenBack && (
-          <details>
-            <summary>
-              Take this back
-              <span className="only-heard">
-                : {one.name}, {dateText(one.on)}
-              </span>
-            </summary>
-            <ActionForm action={revokeEarlierTrainingAction} id={`earlier-${one.id}`}>
-              <input type="hidden" name="factId" value={one.id} />
-              <Field name="reason" label="Why? (kept in the record)" maxLength={200} />
-              <button type="submit" data-kind="bad">
-                It no longer counts
-              </button>
-            </ActionForm>
-          </details>
+          <ActionForm
+            action={revokeEarlierTrainingAction}
+            id={`earlier-${one.id}`}
+            fold={
+              <>
+                Take this back
+                <span className="only-heard">
+                  : {one.name}, {dateText(one.on)}
+                </span>
+              </>
+            }
+          >
+            <input type="hidden" name="factId" value={one.id} />
+            <Field name="reason" label="Why? (kept in the record)" maxLength={200} />
+            <button type="submit" data-kind="bad">
+              It no longer counts
+            </button>
+          </ActionForm>
         )}
       </div>
     ))}
-    <details>
-      <summary>Record training that was done elsewhere</summary>
+    <ActionForm
+      action={recordEarlierTrainingAction}
+      id="earlier-new"
+      fold="Record training that was done elsewhere"
+    >
       <p>For many people at once, bring in a file of the kind “Earlier training”.</p>
-      <ActionForm action={recordEarlierTrainingAction} id="earlier-new">
-        <input type="hidden" name="countyId" value={county} />
-        <input type="hidden" name="workerId" value={workerId} />
-        <div className="form-grid">
-          <Choice
-            name="certificateKey"
-            label="Trained as"
-            options={[...new Map(positions.map((p) => [p.certificateKey, p.nameEn]))]}
-          />
-          <Field name="on" label="On" type="date" />
-          <Field name="saidBy" label="Who says so" hint="A name or an office." autoComplete="off" />
-        </div>
-        <button type="submit">Record it</button>
-      </ActionForm>
-    </details>
+      <input type="hidden" name="countyId" value={county} />
+      <input type="hidden" name="workerId" value={workerId} />
+      <div className="form-grid">
+        <Choice
+          name="certificateKey"
+          label="Trained as"
+          options={[...new Map(positions.map((p) => [p.certificateKey, p.nameEn]))]}
+        />
+        <Field name="on" label="On" type="date" />
+        <Field name="saidBy" label="Who says so" hint="A name or an office." autoComplete="off" />
+      </div>
+      <button type="submit">Record it</button>
+    </ActionForm>
   </section>
 )
 

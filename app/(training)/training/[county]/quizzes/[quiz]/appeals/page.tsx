@@ -157,16 +157,13 @@ const Appeal = ({
             The question is faulty
           </a>
         </p>
-        <details>
-          <summary>The question stands</summary>
-          <ActionForm action={rejectAppealAction}>
-            <input type="hidden" name="countyId" value={countyId} />
-            <input type="hidden" name="quizKey" value={quizKey} />
-            <input type="hidden" name="appealId" value={appeal.id} />
-            <Field name="why" label="Why? The person reads this." autoComplete="off" />
-            <button type="submit">Reject the appeal</button>
-          </ActionForm>
-        </details>
+        <ActionForm action={rejectAppealAction} fold="The question stands">
+          <input type="hidden" name="countyId" value={countyId} />
+          <input type="hidden" name="quizKey" value={quizKey} />
+          <input type="hidden" name="appealId" value={appeal.id} />
+          <Field name="why" label="Why? The person reads this." autoComplete="off" />
+          <button type="submit">Reject the appeal</button>
+        </ActionForm>
       </>
     )}
   </article>

@@ -194,21 +194,18 @@ export default async function OneOffer({
             </section>
           )}
           {may.extend && (
-            <details className="panel">
-              <summary>More time</summary>
-              <ActionForm action={extendOfferAction}>
-                {hidden}
-                <Field
-                  name="answerBy"
-                  label="New last day for an answer"
-                  type="date"
-                  min={head.today}
-                  max={head.heldOn}
-                  defaultValue={page.suggestedAnswerBy}
-                />
-                <button type="submit">Give more time</button>
-              </ActionForm>
-            </details>
+            <ActionForm action={extendOfferAction} fold="More time" className="panel">
+              {hidden}
+              <Field
+                name="answerBy"
+                label="New last day for an answer"
+                type="date"
+                min={head.today}
+                max={head.heldOn}
+                defaultValue={page.suggestedAnswerBy}
+              />
+              <button type="submit">Give more time</button>
+            </ActionForm>
           )}
           {may.withdraw && (
             <details className="panel">
