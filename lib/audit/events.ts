@@ -127,7 +127,8 @@ export type AuditEvent =
   | {
       event: 'roster.published'
       subject: `election:${string}`
-      detail: { rosterId: string; version: number; filled: number; seats: number }
+      /** `overParty`: crews with more of one party than the county's rules allow. */
+      detail: { rosterId: string; version: number; filled: number; seats: number; overParty: number }
     }
   | { event: 'worker.offer-changed'; subject: `worker:${string}`; detail: { changed: string[] } }
   | { event: 'class.made'; subject: `class:${string}`; detail: { topic: string; seats: number } }

@@ -146,7 +146,7 @@ function outcomeOf(
   result: RosterResult,
   found: PlanFound,
   positions: PlanInput['positions'],
-  written: { rosterId: string; revision: number },
+  written: { rosterId: string; revision: number; overParty: number },
   seconds: RunOutcome['seconds'],
 ): RunOutcome {
   const { instance } = ground

@@ -87,7 +87,7 @@ export async function fillEmptySeat(tx: Tx, seat: SeatOf, by: By): Promise<void>
   const refusal = refusalOf(
     await loadSmallGround(tx, [row.id], [worker.id]),
     { id: worker.id, name, addressProtected: worker.confidentialAddress },
-    { id: row.id, part: seat.part, positionName: row.position.nameEn, onText: row.servesOn },
+    { id: row.id, part: seat.part, positionName: row.position.nameEn, servesOn: row.servesOn },
   )
   if (refusal)
     throw new AppError('INVALID_INPUT', { userMessage: `${refusal.sentence} Nothing was changed.` })

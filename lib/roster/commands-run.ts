@@ -11,6 +11,7 @@ import { enqueue } from '@/lib/queue/enqueue'
 import type { Prisma } from '@/prisma/client/client'
 import { draftFrom } from './commands-draft'
 import { latestRoster, type RosterGround } from './facts'
+import { listCrewFaults } from './facts-crews'
 import type { RunOutcome } from './outcome'
 import type { Seating } from './schema'
 
@@ -173,7 +174,7 @@ export async function writeRun(
   runId: string,
   ground: RosterGround,
   found: { seatings: readonly Seating[] },
-  outcomeOf: (written: { rosterId: string; revision: number }) => RunOutcome,
+  outcomeOf: (written: { rosterId: string; revision: number; overParty: number }) => RunOutcome,
   failBefore?: () => void,
 ): Promise<WriteVerdict> {
   return transaction(async (tx) => {
@@ -204,7 +205,9 @@ export async function writeRun(
     const at = systemClock.now()
     const revision = draft.revision + 1
     await tx.roster.update({ where: { id: draft.id }, data: { revision } })
-    const outcome = outcomeOf({ rosterId: draft.id, revision })
+    const faults = await listCrewFaults(tx, { id: draft.id, countyId, electionId })
+    const overParty = faults.filter((fault) => fault.kind === 'party').length
+    const outcome = outcomeOf({ rosterId: draft.id, revision, overParty })
     await tx.rosterRun.update({
       where: { id: runId },
       data: {

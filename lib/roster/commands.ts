@@ -64,7 +64,7 @@ async function assertEligible(tx: Tx, seat: Spot, worker: WorkerRow): Promise<vo
   const refusal = refusalOf(
     await loadSmallGround(tx, [seat.id], [worker.id]),
     { id: worker.id, name: nameOf(worker), addressProtected: worker.confidentialAddress },
-    { id: seat.id, part: seat.part, positionName: seat.position.nameEn, onText: seat.servesOn },
+    { id: seat.id, part: seat.part, positionName: seat.position.nameEn, servesOn: seat.servesOn },
   )
   if (refusal)
     throw new AppError('INVALID_INPUT', { userMessage: `${refusal.sentence} Nothing was changed.` })
@@ -311,10 +311,16 @@ async function assertFree(tx: Tx, rosterId: string, worker: WorkerRow, seat: Spo
     })
 }
 
-export const PublishInput = z.object({ electionId: z.uuid(), expected: Mark })
+export const PublishInput = z.object({
+  electionId: z.uuid(),
+  expected: Mark,
+  /** Though crews have more of one party than the county's rules allow. */
+  overParty: z.literal('yes').optional(),
+})
 
 /** The draft becomes a version that no longer changes (the database refuses). Refused while somebody sits where they
- *  may not: that is put right first. Empty seats don't stand in the way. */
+ *  may not: that is put right first; more of one party in a crew than the rules allow must be meant. Empty seats don't
+ *  stand in the way. */
 export async function publishRoster(actor: Actor, input: z.output<typeof PublishInput>) {
   return transaction(async (tx) => {
     const { countyId } = await lockElection(tx, actor, input.electionId)
@@ -324,14 +330,18 @@ export async function publishRoster(actor: Actor, input: z.output<typeof Publish
     const wrong = await listMisplaced(tx, roster.id)
     if (wrong.length > 0)
       throw new AppError('CONFLICT', {
-        userMessage: `${wrong.length} ${wrong.length === 1 ? 'person sits' : 'people sit'} where they may not any more (certificate or availability). Change the seats marked “not allowed”, then publish.`,
+        userMessage: `In ${wrong.length} ${wrong.length === 1 ? 'seat' : 'seats'} somebody sits who may not any more (certificate, availability or your county’s rules). Change the seats marked “not allowed”, then publish.`,
       })
-    const crowded = (
-      await listCrewFaults(tx, { id: roster.id, countyId, electionId: input.electionId })
-    ).filter((fault) => fault.kind === 'students')
+    const faults = await listCrewFaults(tx, { id: roster.id, countyId, electionId: input.electionId })
+    const crowded = faults.filter((fault) => fault.kind === 'students')
     if (crowded.length > 0)
       throw new AppError('CONFLICT', {
         userMessage: `${crowded.length} ${crowded.length === 1 ? 'crew has' : 'crews have'} more students than your county lets serve together (the board names them). Move some of them, then publish.`,
+      })
+    const overParty = faults.filter((fault) => fault.kind === 'party').length
+    if (overParty > 0 && !input.overParty)
+      throw new AppError('INVALID_INPUT', {
+        userMessage: `${overParty} ${overParty === 1 ? 'crew has' : 'crews have'} more of one party than your crew rules allow (the board names them). Move some of them; or tick that you publish all the same. Nothing was published.`,
       })
     const [filled, seats] = [
       await countFilled(tx, roster.id),
@@ -347,7 +357,7 @@ export async function publishRoster(actor: Actor, input: z.output<typeof Publish
       {
         event: 'roster.published',
         subject: `election:${input.electionId}`,
-        detail: { rosterId: roster.id, version: roster.version, filled, seats },
+        detail: { rosterId: roster.id, version: roster.version, filled, seats, overParty },
       },
     )
     return { version: roster.version, filled, seats }

@@ -1,3 +1,4 @@
+import { overPartyAfter, partyKey, type Sitting } from '@/lib/crews/core/party'
 import { mostOfOneParty } from '@/lib/crews/core/seats'
 import { loadCrewRules } from '@/lib/crews/facts'
 import type { Tx } from '@/lib/db/client'
@@ -25,12 +26,8 @@ export async function listCrewFaults(
   tx: Tx,
   roster: { id: string; countyId: string; electionId: string },
 ): Promise<CrewFault[]> {
-  const [{ studentsPerCrew }, { version, ruleTable }] = [
-    await rulesOf(tx, roster.countyId),
-    await loadCrewRules(tx, roster.countyId),
-  ]
-  // The shipped template binds nobody.
-  const table = version === 0 ? { ...ruleTable, sameParty: undefined } : ruleTable
+  const { studentsPerCrew } = await rulesOf(tx, roster.countyId)
+  const table = await bindingTable(tx, roster.countyId)
   if (studentsPerCrew === null && !table.sameParty) return []
   const rows = await tx.$queryRaw<
     {
@@ -68,11 +65,87 @@ export async function listCrewFaults(
       faults.push({ ...crew, kind: 'students', people: students, most: studentsPerCrew, party: null })
     const most = mostOfOneParty(table, sizeOf.get(key) ?? 0)
     if (most !== null)
-      for (const row of own)
-        if (row.party !== null && row.people > most)
-          faults.push({ ...crew, kind: 'party', people: row.people, most, party: row.party })
+      for (const { party, people } of byParty(own))
+        if (people > most) faults.push({ ...crew, kind: 'party', people, most, party })
   }
   return faults
+}
+
+/** The county's rule table; the shipped template binds nobody. */
+async function bindingTable(tx: Tx, countyId: string) {
+  const { version, ruleTable } = await loadCrewRules(tx, countyId)
+  return version === 0 ? { ...ruleTable, sameParty: undefined } : ruleTable
+}
+
+/** People by party, its spellings together; without those of none. */
+function byParty(rows: readonly { party: string | null; people: number }[]) {
+  const parties = new Map<string, { party: string; people: number }>()
+  for (const { party, people } of rows) {
+    const key = partyKey(party)
+    if (key !== null)
+      parties.set(key, {
+        party: parties.get(key)?.party ?? party!.trim(),
+        people: (parties.get(key)?.people ?? 0) + people,
+      })
+  }
+  return [...parties.values()]
+}
+
+/** Somebody who would leave or join a crew. */
+export interface CrewMember {
+  placeId: string
+  servesOn: string
+  workerId: string
+}
+
+/** For some places: which sentences a change of their crews calls for, because a crew would have more of one party
+ *  than the county's rules allow. Null where no rule says so. For those who may read parties. */
+export async function loadPartyJudge(
+  tx: Tx,
+  roster: { id: string; countyId: string; electionId: string },
+  placeIds: readonly string[],
+  workerIds: readonly string[],
+): Promise<((change: { leave: CrewMember[]; come: CrewMember[] }) => string[]) | null> {
+  const table = await bindingTable(tx, roster.countyId)
+  if (!table.sameParty) return null
+  const seats = await tx.seat.findMany({
+    where: { electionId: roster.electionId, pollingPlaceId: { in: [...placeIds] } },
+    select: {
+      pollingPlaceId: true,
+      servesOn: true,
+      pollingPlace: { select: { code: true, name: true } },
+      seatings: { where: { rosterId: roster.id }, select: { pollWorkerId: true } },
+    },
+  })
+  const seated = seats.flatMap((seat) => seat.seatings.map((row) => row.pollWorkerId))
+  const partyOf = new Map(
+    (
+      await tx.pollWorker.findMany({
+        where: { countyId: roster.countyId, id: { in: [...new Set([...seated, ...workerIds])] } },
+        select: { id: true, party: true },
+      })
+    ).map((worker) => [worker.id, worker.party]),
+  )
+  const crewOf = (of: { placeId: string; servesOn: string }) => `${of.placeId} ${of.servesOn}`
+  const sitting = (m: CrewMember): Sitting => ({
+    crew: crewOf(m),
+    workerId: m.workerId,
+    party: partyOf.get(m.workerId) ?? null,
+  })
+  const [sizes, names] = [new Map<string, number>(), new Map<string, string>()]
+  const sittings: Sitting[] = []
+  for (const { pollingPlaceId: placeId, servesOn, pollingPlace, seatings } of seats) {
+    const crew = crewOf({ placeId, servesOn })
+    sizes.set(crew, (sizes.get(crew) ?? 0) + 1)
+    names.set(crew, `${pollingPlace.code} ${pollingPlace.name}`)
+    sittings.push(...seatings.map((row) => sitting({ placeId, servesOn, workerId: row.pollWorkerId })))
+  }
+  const mostIn = (crew: string) => mostOfOneParty(table, sizes.get(crew) ?? 0)
+  return ({ leave, come }) =>
+    overPartyAfter(sittings, mostIn, { leave: leave.map(sitting), come: come.map(sitting) }).map(
+      ({ crew, party, people, most }) =>
+        `${names.get(crew)} would have ${people} of party ${party}; your crew rules allow ${most} in a crew of ${sizes.get(crew)}.`,
+    )
 }
 
 /** @throws AppError INVALID_INPUT where a student in a crew is one more than the county lets serve together. */

@@ -47,6 +47,8 @@ export const RunOutcome = z.object({
   /** Seats filled when the instance with that training was solved again. */
   filledWithTraining: z.number(),
   notes: z.array(z.string()),
+  /** Crews that the run left with more of one party than the county's rules allow: it doesn't look at that. */
+  overParty: z.number().default(0),
   seconds: z.object({ load: z.number(), solve: z.number(), plan: z.number(), write: z.number() }),
 })
 export type RunOutcome = z.infer<typeof RunOutcome>

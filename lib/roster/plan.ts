@@ -1,6 +1,7 @@
 import { type TodoItem, todo } from '@/lib/certification/core/todo'
 import { canStillDo, todoLines } from '@/lib/certification/core/todo-lines'
 import type { ElectionDate, Fact, Policy } from '@/lib/certification/schema'
+import { dateInWords } from '@/lib/kernel/date-words'
 import type { CivilDate } from '@/lib/kernel/dates'
 import { toMiles } from '@/lib/kernel/miles'
 import { type Ineligibility, metresBetween } from './core/eligibility'
@@ -214,7 +215,7 @@ function reasonOf(explanation: SeatExplanation, seat: RosterSeat, position: stri
   const people = (n: number) => (n === 1 ? '1 person' : `${n} people`)
   switch (explanation.reason) {
     case 'nobody-certified':
-      return `Nobody in the county holds the certificate for ${position} on ${seat.date}.`
+      return `Nobody in the county holds the certificate for ${position} on ${dateInWords(seat.date as CivilDate, 'en')}.`
     case 'nobody-eligible': {
       const holders = Object.entries(explanation.refused).filter(([why]) => why !== 'certificate')
       const n = holders.reduce((sum, [, m]) => sum + m, 0)

@@ -1,7 +1,7 @@
 import type { Actor } from '@/lib/auth/actor'
 import { can } from '@/lib/auth/permissions'
 import { db } from '@/lib/db/client'
-import { type CrewFault, listCrewFaults } from './facts-crews'
+import { type CrewFault, type CrewMember, listCrewFaults, loadPartyJudge } from './facts-crews'
 import type { ElectionHead } from './queries'
 
 /** The crews of the newest roster that break the county's own limits; what tells a party only to those who may read it.
@@ -14,4 +14,54 @@ export async function getCrewFaults(actor: Actor, head: ElectionHead): Promise<C
     electionId: head.id,
   })
   return faults.filter((fault) => fault.kind !== 'party' || can(actor, 'readParty', head.countyId))
+}
+
+/** Somebody who could come into a seat, and from where. */
+interface Comer {
+  id: string
+  elsewhere: { placeId: string } | null
+}
+
+export interface PartyWarnings {
+  /** If this person comes, and whoever sits there goes. */
+  coming: (person: Comer) => string[]
+  /** If the two change seats. */
+  changing: (person: Comer) => string[]
+}
+
+/** What the county's crew rules say against bringing people into one seat; nothing to those who may not read parties.
+ *  `head` has been authorised. */
+export async function getPartyWarnings(
+  actor: Actor,
+  head: ElectionHead,
+  seat: { placeId: string; servesOn: string; personId: string | null },
+  people: readonly Comer[],
+): Promise<PartyWarnings> {
+  const judge =
+    head.roster && can(actor, 'readParty', head.countyId)
+      ? await loadPartyJudge(
+          db(),
+          { id: head.roster.id, countyId: head.countyId, electionId: head.id },
+          [...new Set([seat.placeId, ...people.flatMap((p) => p.elsewhere?.placeId ?? [])])],
+          people.map((p) => p.id),
+        )
+      : null
+  if (!judge) return { coming: () => [], changing: () => [] }
+  const { servesOn, personId } = seat
+  const member = (workerId: string, placeId = seat.placeId): CrewMember => ({ workerId, placeId, servesOn })
+  const leave = ({ id, elsewhere }: Comer) => [
+    ...(personId ? [member(personId)] : []),
+    ...(elsewhere ? [member(id, elsewhere.placeId)] : []),
+  ]
+  return {
+    coming: (person) => judge({ leave: leave(person), come: [member(person.id)] }),
+    changing: (person) =>
+      judge({
+        leave: leave(person),
+        come: [
+          member(person.id),
+          ...(personId && person.elsewhere ? [member(personId, person.elsewhere.placeId)] : []),
+        ],
+      }),
+  }
 }

@@ -5,6 +5,7 @@ import { overlap, partIn } from '@/lib/kernel/day-parts'
 import { AppError } from '@/lib/kernel/errors'
 import { metresBetween } from './core/eligibility'
 import { loadSmallGround } from './facts'
+import { loadPartyJudge } from './facts-crews'
 import { type ElectionHead, getElectionHead } from './queries'
 import type { RosterInstance } from './schema'
 import { partOf, readSpot, spotId } from './spot'
@@ -22,6 +23,8 @@ export interface MoveOption {
   changeKm: number | null
   /** The person who would come the other way. */
   other: string | null
+  /** What the county's crew rules say against it. They forbid nothing here: a clerk decides. */
+  warnings: string[]
 }
 
 export interface Moving {
@@ -114,15 +117,23 @@ export async function getMoving(
   const [mover] = rowsIn(from)
   if (!mover || mover.locked || partIn(mover) !== from.part) return null
   const workerIds = [...new Set(sitting.map((s) => s.pollWorkerId))]
-  const [instance, all] = await Promise.all([
+  const [instance, all, partyJudge] = await Promise.all([
     loadSmallGround(
       db(),
       seats.map((s) => s.seatId),
       workerIds,
     ),
     seatingRows(rosterId, { workerIds }),
+    can(actor, 'readParty', countyId)
+      ? loadPartyJudge(
+          db(),
+          { id: rosterId, countyId, electionId },
+          [...new Set(seats.map((s) => s.pollingPlaceId))],
+          workerIds,
+        )
+      : null,
   ])
-  const judge = judgeOf(instance, all, can(actor, 'readConfidentialAddress', countyId))
+  const judge = judgeOf(instance, all, partyJudge, can(actor, 'readConfidentialAddress', countyId))
   return {
     head,
     seat: {
@@ -144,7 +155,12 @@ export async function getMoving(
 
 const nameOf = (row: SeatingRow) => `${row.pollWorker.givenName} ${row.pollWorker.familyName}`
 
-function judgeOf(instance: RosterInstance, all: SeatingRow[], mayReadProtected: boolean) {
+function judgeOf(
+  instance: RosterInstance,
+  all: SeatingRow[],
+  partyJudge: Awaited<ReturnType<typeof loadPartyJudge>>,
+  mayReadProtected: boolean,
+) {
   const homeOf = new Map(instance.people.map((p) => [p.id, p.at]))
   const placeAt = new Map(instance.places.map((p) => [p.id, p.at]))
   const protectedFrom = (row: SeatingRow) => row.pollWorker.confidentialAddress && !mayReadProtected
@@ -169,10 +185,15 @@ function judgeOf(instance: RosterInstance, all: SeatingRow[], mayReadProtected: 
     const refusal = refusalOf(
       instance,
       { id: row.pollWorkerId, name: nameOf(row), addressProtected: protectedFrom(row) },
-      { id: to.seatId, part: to.part, positionName: to.position.nameEn, onText: to.servesOn },
+      { id: to.seatId, part: to.part, positionName: to.position.nameEn, servesOn: to.servesOn },
     )
     return refusal ? [refusal.sentence] : []
   }
+  const member = (row: SeatingRow, spot: SpotRow) => ({
+    placeId: spot.pollingPlaceId,
+    servesOn: spot.servesOn,
+    workerId: row.pollWorkerId,
+  })
   return (from: SpotRow, mover: SeatingRow, to: SpotRow, there: SeatingRow | null): MoveOption => {
     const refusals = [...refused(mover, to), ...busy(mover, to)]
     if (there?.locked) refusals.push(`This seat is locked for ${nameOf(there)}.`)
@@ -188,6 +209,11 @@ function judgeOf(instance: RosterInstance, all: SeatingRow[], mayReadProtected: 
       refusals,
       changeKm: known ? legs.reduce((sum, [after, before]) => sum + (after! - before!), 0) / 1000 : null,
       other: there ? nameOf(there) : null,
+      warnings:
+        partyJudge?.({
+          leave: [member(mover, from), ...(there ? [member(there, to)] : [])],
+          come: [member(mover, to), ...(there ? [member(there, from)] : [])],
+        }) ?? [],
     }
   }
 }

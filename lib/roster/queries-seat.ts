@@ -8,10 +8,19 @@ import { halfCode, ineligibility, metresBetween } from './core/eligibility'
 import { listMisplaced, loadSmallGround } from './facts'
 import { type HalfOfDay, siftPeople } from './facts-sift'
 import { type BoardSeat, type ElectionHead, getElectionHead, getRuns, listBoardSeats } from './queries'
+import { getPartyWarnings } from './queries-crews'
 import { partOf, readSpot, spotId, spotsOf } from './spot'
 import { refusalOf, SHIFT_WORDS } from './words'
 
 const SWAP_LIMIT = 12
+
+interface Elsewhere {
+  seatId: string
+  placeId: string
+  part: DayPart
+  text: string
+  locked: boolean
+}
 
 export interface Candidate {
   id: string
@@ -23,17 +32,21 @@ export interface Candidate {
   km: number | null
   addressProtected: boolean
   /** Where they sit at that time already. */
-  elsewhere: { seatId: string; part: DayPart; text: string; locked: boolean } | null
+  elsewhere: Elsewhere | null
   /** Why not; null: may sit here. */
   refusal: string | null
+  /** What the county's crew rules say against it, though they may. */
+  warnings: string[]
 }
 
 export interface SwapOption {
   seatId: string
   text: string
   person: string
+  personId: string
   /** Travel of both together after the change minus before, one way; null where an address is protected. */
   changeKm: number | null
+  warnings: string[]
 }
 
 export interface SeatPage {
@@ -137,6 +150,18 @@ export async function getSeatPage(
     ).map((p) => p.id)
     found = await describePeople(ids, shown, rosterId, mayReadProtected)
   }
+  const swaps =
+    seat.person && seat.state === 'filled'
+      ? await listSwaps(row.id, seat.person.id, people, mayReadProtected)
+      : []
+  const party = await getPartyWarnings(
+    actor,
+    head,
+    { placeId: row.pollingPlaceId, servesOn: row.servesOn, personId: seat.person?.id ?? null },
+    [...people, ...(found ?? [])],
+  )
+  const warned = (person: Candidate): Candidate => ({ ...person, warnings: party.coming(person) })
+  const comers = new Map(people.map((person) => [person.id, person]))
   return {
     head,
     place: {
@@ -149,13 +174,10 @@ export async function getSeatPage(
     otherHalf: own.find((s) => s.isHalf && s.id !== seat.id) ?? null,
     certificateKey,
     sieve,
-    candidates,
+    candidates: candidates.map(warned),
     more: sifted.others - candidates.length,
-    found,
-    swaps:
-      seat.person && seat.state === 'filled'
-        ? await listSwaps(row.id, seat.person.id, people, mayReadProtected)
-        : [],
+    found: found?.map(warned) ?? null,
+    swaps: swaps.map((swap) => ({ ...swap, warnings: party.changing(comers.get(swap.personId)!) })),
   }
 }
 
@@ -179,7 +201,7 @@ const halfOf = (empty: BoardSeat, part: DayPart): BoardSeat => ({
   isHalf: true,
 })
 
-type Busy = Map<string, { seatId: string; part: DayPart; text: string; locked: boolean }>
+type Busy = Map<string, Elsewhere>
 
 /** Person → the spot that they have at that time. */
 async function listBusy(rosterId: string, seat: HalfOfDay, workerIds: string[]): Promise<Busy> {
@@ -199,6 +221,7 @@ async function listBusy(rosterId: string, seat: HalfOfDay, workerIds: string[]):
       seat: {
         select: {
           shift: true,
+          pollingPlaceId: true,
           position: { select: { nameEn: true } },
           pollingPlace: { select: { name: true } },
         },
@@ -213,6 +236,7 @@ async function listBusy(rosterId: string, seat: HalfOfDay, workerIds: string[]):
         r.pollWorkerId,
         {
           seatId: spotId({ id: r.seatId, shift: r.seat.shift }, part),
+          placeId: r.seat.pollingPlaceId,
           part,
           text: `${r.seat.position.nameEn}${when}, ${r.seat.pollingPlace.name}`,
           locked: r.locked,
@@ -246,7 +270,7 @@ async function describePeople(
     }),
   ])
   const place = instance.places[0]!
-  const asked = { ...seat, id: seat.seatId, onText: seat.servesOn }
+  const asked = { ...seat, id: seat.seatId }
   const homeOf = new Map(instance.people.map((p) => [p.id, p.at]))
   return rows.map((row) => {
     const at = homeOf.get(row.id) ?? null
@@ -264,6 +288,7 @@ async function describePeople(
       km: hidden || at === null ? null : metresBetween(at, place.at) / 1000,
       elsewhere: busy.get(row.id) ?? null,
       refusal: refusalOf(instance, who, asked)?.sentence ?? null,
+      warnings: [],
     }
   })
 }
@@ -310,7 +335,9 @@ async function listSwaps(
         seatId: other.elsewhere!.seatId,
         text: other.elsewhere!.text,
         person: other.name,
+        personId: other.id,
         changeKm: hidden ? null : metres / 1000,
+        warnings: [],
       },
     ]
   })

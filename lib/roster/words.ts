@@ -1,3 +1,5 @@
+import { dateInWords } from '@/lib/kernel/date-words'
+import type { CivilDate } from '@/lib/kernel/dates'
 import { milesText } from '@/lib/kernel/miles'
 import { halfCode, type Ineligibility, ineligibility, metresBetween } from './core/eligibility'
 import type { HalfOrFull, RosterInstance } from './schema'
@@ -20,7 +22,7 @@ export interface Refusal {
 export function refusalOf(
   instance: RosterInstance,
   who: { id: string; name: string; addressProtected: boolean },
-  seat: { id: string; part: HalfOrFull; positionName: string; onText: string },
+  seat: { id: string; part: HalfOrFull; positionName: string; servesOn: string },
 ): Refusal | null {
   const person = instance.people.find((p) => p.id === who.id)
   const row = instance.seats.find((s) => s.id === seat.id)
@@ -29,16 +31,17 @@ export function refusalOf(
   if (!person || !asked) return { why: 'excluded', sentence: `${who.name} is not on this county’s list.` }
   const why = ineligibility(instance, person, asked, halfCode(seat.part))
   if (why === null) return null
+  const onText = dateInWords(seat.servesOn as CivilDate, 'en')
   return { why, sentence: sentenceOf(why) }
 
   function sentenceOf(reason: Ineligibility): string {
     switch (reason) {
       case 'certificate':
-        return `${who.name} does not hold the certificate for ${seat.positionName} on ${seat.onText}.`
+        return `${who.name} does not hold the certificate for ${seat.positionName} on ${onText}.`
       case 'availability':
         return asked!.shift === 'full' && person!.available?.some((a) => a.date === asked!.date)
           ? `${who.name} offers half a day only; that is half of this seat, which is for the whole day.`
-          : `${who.name} is not available for the ${SHIFT_WORDS[asked!.shift]} on ${seat.onText}.`
+          : `${who.name} is not available for the ${SHIFT_WORDS[asked!.shift]} on ${onText}.`
       case 'skill':
         return `${who.name} does not have a skill that this seat asks for.`
       case 'travel': {

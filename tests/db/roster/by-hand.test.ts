@@ -231,7 +231,7 @@ describe('publishing', () => {
     await put(c, c.seats.northLead, c.people.ana)
     await expect(publish('none:0')).rejects.toThrow(/Somebody changed this roster/)
     await db().certificateSpan.deleteMany({ where: { pollWorkerId: c.people.ana, certificateKey: 'lead' } })
-    await expect(publish()).rejects.toThrow(/1 person sits where they may not/)
+    await expect(publish()).rejects.toThrow(/1 seat somebody sits who may not/)
     const board = await getBoard(c.clerk, c.countyId, c.electionId, {})
     expect(board.misplaced).toBe(1)
     expect(board.crews.flatMap((crew) => crew.seats).find((s) => s.id === c.seats.northLead)?.state).toBe(

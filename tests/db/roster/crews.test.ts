@@ -1,12 +1,17 @@
 /** What a county asks of a crew as a whole: how many students, how many of one party; and whom a party named. */
 import { describe, expect, it } from 'vitest'
+import type { Actor } from '@/lib/auth/actor'
 import { db } from '@/lib/db/client'
+import { fillRoster } from '@/lib/jobs/fill-roster'
 import { listReplacements } from '@/lib/offers/queries-replacements'
-import { emptySeat, publishRoster, seatPerson } from '@/lib/roster/commands'
+import { emptySeat, moveSeat, publishRoster, seatPerson } from '@/lib/roster/commands'
+import { requestRosterRun } from '@/lib/roster/commands-run'
 import { loadRosterGround } from '@/lib/roster/facts'
 import { studentPlaces } from '@/lib/roster/instance'
-import { getElectionHead } from '@/lib/roster/queries'
+import { getElectionHead, getRuns } from '@/lib/roster/queries'
 import { getCrewFaults } from '@/lib/roster/queries-crews'
+import { getMoving } from '@/lib/roster/queries-move'
+import { getSeatPage } from '@/lib/roster/queries-seat'
 import { useDatabase } from '@/tests/support/database'
 import { actorWith, HELD_ON, makeSmallCounty, markOf, type SmallCounty } from './support'
 
@@ -120,12 +125,8 @@ describe('students in a crew', () => {
   })
 })
 
-it('names crews with more of one party than the crew rules allow, to those who may read parties', async () => {
-  const c = await makeSmallCounty()
-  await db().pollWorker.updateMany({ where: { countyId: c.countyId }, data: { party: 'Maple' } })
-  await seat(c, c.seats.northLead, c.people.ana)
-  await seat(c, c.seats.northCheckIn, c.people.ben)
-  expect(await faults(c), 'no rule of its own').toEqual([])
+/** At most half of a crew of one party; the small county's crew in the north has two seats. */
+async function halfOfOneParty(c: SmallCounty): Promise<void> {
   const template = await import('@/lib/crews/content').then((m) => [...m.loadCrewTemplates().values()][0]!)
   await db().crewRules.create({
     data: {
@@ -137,9 +138,73 @@ it('names crews with more of one party than the crew rules allow, to those who m
       publishedAt: new Date(),
     },
   })
-  // Two seats: at most one of a party.
-  expect(await faults(c)).toMatchObject([{ kind: 'party', party: 'Maple', people: 2, most: 1 }])
-  expect(await faults(c, 'administrator')).toEqual([])
+}
+const party = (c: SmallCounty, name: string, ids = Object.values(c.people)) =>
+  db().pollWorker.updateMany({ where: { id: { in: ids } }, data: { party: name } })
+
+describe('more of one party in a crew than the crew rules allow', () => {
+  it('is named to those who may read parties; spellings count together, and no party counts for none', async () => {
+    const c = await makeSmallCounty()
+    await party(c, 'Maple')
+    await party(c, 'maple ', [c.people.ana])
+    await seat(c, c.seats.northLead, c.people.ana)
+    await seat(c, c.seats.northCheckIn, c.people.ben)
+    expect(await faults(c), 'no rule of its own').toEqual([])
+    await halfOfOneParty(c)
+    expect(await faults(c)).toMatchObject([{ kind: 'party', people: 2, most: 1 }])
+    expect(await faults(c, 'administrator')).toEqual([])
+    await party(c, 'Unaffiliated')
+    expect(await faults(c)).toEqual([])
+  })
+
+  it('is told before somebody is put or moved there, and has to be meant when it is published', async () => {
+    const c = await makeSmallCounty()
+    await party(c, 'Maple')
+    await halfOfOneParty(c)
+    await seat(c, c.seats.northCheckIn, c.people.ben)
+    const asked = await getSeatPage(c.clerk, c.countyId, c.electionId, c.seats.northLead, '')
+    const ana = asked.candidates.find((person) => person.id === c.people.ana)
+    expect(ana?.warnings).toEqual([expect.stringMatching(/would have 2 of party Maple; .* allow 1/)])
+    await seat(c, c.seats.southLead, c.people.ana)
+    const north = async (actor: Actor) =>
+      (await getMoving(actor, c.countyId, c.electionId, c.seats.southLead, [c.seats.northLead]))?.options.get(
+        c.seats.northLead,
+      )
+    expect(await north(c.clerk)).toMatchObject({
+      way: 'put',
+      warnings: [expect.stringMatching(/would have 2 of party Maple/)],
+    })
+    expect(await north(actorWith('administrator', c.countyId)), 'may not read parties').toMatchObject({
+      way: 'put',
+      warnings: [],
+    })
+    await moveSeat(c.clerk, {
+      electionId: c.electionId,
+      seatId: c.seats.southLead,
+      toSeatId: c.seats.northLead,
+      expected: await markOf(c.electionId),
+    })
+    const publish = async (more: object) =>
+      publishRoster(c.clerk, { electionId: c.electionId, expected: await markOf(c.electionId), ...more })
+    await expect(publish({})).rejects.toThrow(/1 crew has more of one party .* publish all the same/)
+    expect(await db().roster.count({ where: { countyId: c.countyId, publishedAt: { not: null } } })).toBe(0)
+    await publish({ overParty: 'yes' })
+    const record = await db().auditRecord.findFirst({
+      where: { chain: c.countyId, event: 'roster.published' },
+    })
+    expect(record?.detail).toMatchObject({ overParty: 1 })
+  })
+})
+
+it('is told by a run that left it so', async () => {
+  const c = await makeSmallCounty()
+  await party(c, 'Maple')
+  await halfOfOneParty(c)
+  const { runId } = await requestRosterRun(c.clerk, { electionId: c.electionId })
+  await fillRoster(runId, { withoutThreads: true })
+  // By hand: three can be seated, Ana in the north, Cleo in the south, Ben in either; each crew may have one of them.
+  expect((await getRuns(c.electionId)).newest?.outcome).toMatchObject({ filled: 3, overParty: 1 })
+  expect((await faults(c)).map((fault) => fault.people)).toEqual([2])
 })
 
 it('asks those first whom a party named, by its newest list, where the county says so', async () => {

@@ -3,6 +3,7 @@ import type { BoardSeat } from '@/lib/roster/queries'
 import type { MoveOption, Moving } from '@/lib/roster/queries-move'
 import { travelChangeText } from '@/lib/roster/words'
 import { moveAction } from './actions'
+import { Against } from './seats/[seat]/picker'
 
 /** While somebody is being moved: who, from where, and, when a seat was chosen by dropping them on it, what that does. */
 export const MovePanel = ({
@@ -76,18 +77,21 @@ const Consequences = ({ moving, option }: { moving: Moving; option: MoveOption }
       <b>Not allowed.</b> {option.refusals.join(' ')}
     </p>
   ) : (
-    <p>
-      {travelChangeText(option.changeKm)}{' '}
-      {option.way === 'swap'
-        ? `${option.other} goes to ${moving.seat.text}.`
-        : `Leaves ${moving.seat.text} empty${
-            moving.seat.lead
-              ? ', a lead seat'
-              : moving.seat.legalMinimum
-                ? ', part of the legal minimum crew'
-                : ''
-          }.`}
-    </p>
+    <>
+      <p>
+        {travelChangeText(option.changeKm)}{' '}
+        {option.way === 'swap'
+          ? `${option.other} goes to ${moving.seat.text}.`
+          : `Leaves ${moving.seat.text} empty${
+              moving.seat.lead
+                ? ', a lead seat'
+                : moving.seat.legalMinimum
+                  ? ', part of the legal minimum crew'
+                  : ''
+            }.`}
+      </p>
+      <Against warnings={option.warnings} />
+    </>
   )
 
 const MoveForm = ({

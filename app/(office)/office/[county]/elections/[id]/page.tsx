@@ -108,15 +108,15 @@ export default async function BoardPage({
       {board.misplaced > 0 && (
         <Notice kind="bad">
           <p>
-            {count(board.misplaced, 'person sits', 'people sit')} where they may not any more: their
-            certificate does not cover the day, or they are not available.{' '}
+            In {count(board.misplaced, 'seat')} somebody sits who may not any more: their certificate does not
+            cover the day, they are not available, or your county’s rules keep them from it.{' '}
             <a href={`${base}?show=misplaced#crews`}>Show these seats</a>
           </p>
         </Notice>
       )}
       {faults.length > 0 && (
         <Notice kind={faults.some((fault) => fault.kind === 'students') ? 'bad' : 'warn'}>
-          <p>{count(faults.length, 'crew is', 'crews are')} not as your county’s rules ask:</p>
+          <p id="limits">{count(faults.length, 'crew is', 'crews are')} not as your county’s rules ask:</p>
           <ul>
             {faults.slice(0, MOST_FAULTS).map((fault) => (
               <li key={`${fault.placeId} ${fault.servesOn} ${fault.kind} ${fault.party}`}>
@@ -232,7 +232,12 @@ export default async function BoardPage({
           <ChangeList changes={lately} />
         </details>
       )}
-      <PublishPanel head={head} empty={seats - filled} query={back} />
+      <PublishPanel
+        head={head}
+        empty={seats - filled}
+        overParty={faults.filter((fault) => fault.kind === 'party').length}
+        query={back}
+      />
     </OfficePage>
   )
 }

@@ -1,4 +1,5 @@
-import { ActionForm } from '@/app/ui/action-form'
+import { ActionForm, Tick } from '@/app/ui/action-form'
+import { Notice } from '@/app/ui/notice'
 import type { ElectionHead } from '@/lib/roster/queries'
 import { count } from '../../../../parts/words'
 import { publishAction } from './actions'
@@ -7,10 +8,13 @@ import { publishAction } from './actions'
 export const PublishPanel = ({
   head,
   empty,
+  overParty,
   query,
 }: {
   head: ElectionHead
   empty: number
+  /** Crews with more of one party than the county's rules allow. */
+  overParty: number
   query: string
 }) => {
   const base = `/office/${head.countyId}/elections/${head.id}`
@@ -27,6 +31,19 @@ export const PublishPanel = ({
             <input type="hidden" name="electionId" value={head.id} />
             <input type="hidden" name="countyId" value={head.countyId} />
             <input type="hidden" name="expected" value={head.mark} />
+            {overParty > 0 && (
+              <>
+                <Notice kind="warn">
+                  <p>
+                    {count(overParty, 'crew has', 'crews have')} more of one party than your crew rules allow;{' '}
+                    <a href="#limits">they are named above</a>.
+                  </p>
+                </Notice>
+                <label className="choice">
+                  <Tick name="overParty" value="yes" /> Publish all the same
+                </label>
+              </>
+            )}
             <button type="submit" data-kind="main">
               Publish version {head.roster.version}
             </button>

@@ -93,6 +93,15 @@ export function RunPanel({
               { name: 'seconds', value: secondsOf(done.outcome.seconds) },
             ]}
           />
+          {done.outcome.overParty > 0 && (
+            <Notice kind="warn">
+              <p>
+                The run does not look at parties: it left {count(done.outcome.overParty, 'crew')} with more of
+                one party than your crew rules allow. The board names those that still are; move somebody,
+                then publish.
+              </p>
+            </Notice>
+          )}
           <Proven outcome={done.outcome} />
           <WhyEmpty outcome={done.outcome} base={base} />
         </details>

@@ -11,7 +11,7 @@ import { dateText } from '../../../../../../parts/words'
 import { ChangeList } from '../../changes'
 import { LiveLine } from '../../live-line'
 import { emptyAction, lockAction, swapAction } from './actions'
-import { HiddenIds, People } from './picker'
+import { Against, HiddenIds, People } from './picker'
 
 export const metadata = { title: 'A seat' }
 
@@ -63,8 +63,8 @@ export default async function SeatPage({
         {seat.state === 'misplaced' && (
           <Notice kind="bad">
             <p>
-              {seat.person?.name} may not sit here any more: the certificate does not cover the day, or they
-              are not available. Empty the seat or put somebody else in.
+              {seat.person?.name} may not sit here any more: the certificate does not cover the day, they are
+              not available, or your county’s rules keep them from it. Empty the seat or put somebody else in.
             </p>
           </Notice>
         )}
@@ -110,6 +110,7 @@ export default async function SeatPage({
                   <b>{swap.person}</b>, {swap.text}
                   <br />
                   <span className="small">{travelChangeText(swap.changeKm)}</span>
+                  <Against warnings={swap.warnings} />
                 </div>
                 {head.mayChange && (
                   <ActionForm action={swapAction}>

@@ -21,6 +21,14 @@ export const HiddenIds = ({ ids }: { ids: SeatIds }) => (
   </>
 )
 
+/** What the county's rules say against a change that a clerk may make all the same. */
+export const Against = ({ warnings }: { warnings: readonly string[] }) =>
+  warnings.map((sentence) => (
+    <p key={sentence} className="small">
+      <Tag kind="warn">against the crew rules</Tag> {sentence}
+    </p>
+  ))
+
 /** People for a seat: what speaks for each, and one button, or the reason why not. */
 export const People = ({
   people,
@@ -55,6 +63,7 @@ export const People = ({
               {person.elsewhere.locked ? ' (locked there).' : '. Moving leaves that seat empty.'}
             </p>
           )}
+          {!person.refusal && <Against warnings={person.warnings} />}
         </div>
         {mayChange && !person.refusal && !person.elsewhere?.locked && (
           <ActionForm action={seatPersonAction}>
