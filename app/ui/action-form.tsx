@@ -14,7 +14,7 @@ const useFieldId = (name: string): string => {
 }
 
 /** A form whose answer is shown above it, with the focus on it. Works before JavaScript has loaded. With `fold` it lies
- *  under that line until somebody opens it, and stands open when it was refused: else nobody would see why. */
+ *  under that line until somebody opens it, and stands open with its answer: else nobody would see that. */
 export function ActionForm({
   action,
   children,
@@ -58,7 +58,7 @@ export function ActionForm({
   )
   if (fold === undefined) return form
   return (
-    <details className={className} open={outcome.status === 'refused' || outcome.status === 'failed'}>
+    <details className={className} open={outcome.status !== 'idle'}>
       <summary>{fold}</summary>
       {form}
     </details>

@@ -8,8 +8,8 @@ import type { CivilDate } from '@/lib/kernel/dates'
 import { AppError } from '@/lib/kernel/errors'
 import type { Locale } from '@/lib/kernel/wording'
 import { writeNotice } from '@/lib/notices/outbox'
-import { PlaceInput, placeToChange } from '@/lib/places/commands'
-import { moveToken, type TouchedPerson, whatAMoveTouches } from './facts-move'
+import { assertNearOthers, PlaceInput, placeToChange } from '@/lib/places/commands'
+import { type MovedTo, moveToken, type TouchedPerson, whatAMoveTouches } from './facts-move'
 
 export const MovedToInput = PlaceInput.pick({ name: true, address: true, lat: true, lon: true })
 
@@ -20,6 +20,10 @@ export const MoveInput = MovedToInput.extend({
   reason: z.string().trim().min(1, 'Say why, in a few words.').max(300),
   token: z.string().max(64),
 })
+
+/** Does a place stand there already? A move to there would only write people a senseless message. */
+export const isWhere = (place: MovedTo, to: MovedTo): boolean =>
+  place.name === to.name && place.address === to.address && place.lat === to.lat && place.lon === to.lon
 
 const SHIFTS: Record<string, { en: string; es: string }> = {
   full: { en: 'whole day', es: 'todo el día' },
@@ -52,6 +56,11 @@ export async function movePlace(actor: Actor, input: z.output<typeof MoveInput>)
         userMessage:
           'The place or its people have changed since you looked; nothing was moved and nobody was told. Look again, then confirm.',
       })
+    if (isWhere(place, to))
+      throw new AppError('INVALID_INPUT', {
+        userMessage: 'This is where the place is now: nothing was moved, and nobody was written to.',
+      })
+    await assertNearOthers(tx, { countyId, placeId: place.id, lat, lon })
     const at = systemClock.now()
     const before = { name: place.name, address: place.address, lat: place.lat, lon: place.lon }
     await tx.pollingPlace.update({ where: { id: place.id }, data: { ...to, located: true } })

@@ -5,6 +5,7 @@ import { type CivilDate, civilDateAt } from '@/lib/kernel/dates'
 import type { Locale } from '@/lib/kernel/wording'
 import type { CalendarEvent } from '@/lib/papers/calendar'
 import { distanceKm, type LatLon } from '@/lib/places/core/distance'
+import { addressOf } from '@/lib/places/queries'
 import { equipmentName, jobAidsOn, type ShortJobAid } from '@/lib/scenarios/job-aids'
 import { traineeOrThrow } from '@/lib/scenarios/queries'
 import { lessonsOfPosition } from '@/lib/scenarios/queries-lesson-plan'
@@ -38,6 +39,8 @@ export interface MyOffer {
     at: LatLon | null
     contactName: string
     contactPhone: string
+    /** Where it was when the offer was made, where it has moved since. */
+    before: string | null
   }
   /** From home, straight line; null by the link, or where home isn't known. */
   km: number | null
@@ -107,6 +110,7 @@ async function viewOf(
       at,
       contactName: place.contactName,
       contactPhone: place.contactPhone,
+      before: await placeBefore(row),
     },
     km: home && at ? distanceKm(home, at) : null,
     others: (others.get(row.countyId) ?? []).filter((o) => !at || o[0] !== at[0] || o[1] !== at[1]),
@@ -118,6 +122,19 @@ async function viewOf(
       officeHours: settings.officeHours,
     },
   }
+}
+
+/** Where the place of an offer was when the offer was made; null where it hasn't moved. */
+async function placeBefore(row: Row): Promise<string | null> {
+  const move = await db().placeMove.findFirst({
+    where: {
+      pollingPlaceId: row.seat.pollingPlace.id,
+      electionId: row.electionId,
+      movedAt: { gt: row.events[0]!.at },
+    },
+    orderBy: { movedAt: 'asc' },
+  })
+  return move && addressOf(move.before)
 }
 
 async function placesOf(rows: Row[]): Promise<Map<string, LatLon[]>> {

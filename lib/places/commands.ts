@@ -6,8 +6,11 @@ import type { Tx } from '@/lib/db/client'
 import { transaction } from '@/lib/db/transaction'
 import { systemClock } from '@/lib/kernel/clock'
 import { CivilDateInput } from '@/lib/kernel/date-schema'
+import { civilDateAt } from '@/lib/kernel/dates'
 import { AppError } from '@/lib/kernel/errors'
+import { milesText } from '@/lib/kernel/miles'
 import { MEASURES, type Measures } from './core/access-survey'
+import { distanceKm } from './core/distance'
 
 const Text = (most: number) => z.string().trim().max(most, `Use at most ${most} characters.`)
 const County = { countyId: z.string().min(1).max(100) }
@@ -68,6 +71,29 @@ export const PlaceInput = z.object({
     ]),
 })
 
+/** Further than a county is wide, Alaska's aside: a sign or a digit is wrong. */
+const TOO_FAR_KM = 1000
+
+/** @throws AppError INVALID_INPUT where a point lies far from all the county's other places: a minus left out, mostly. */
+export async function assertNearOthers(
+  tx: Tx,
+  of: { countyId: string; placeId: string | null; lat: number; lon: number },
+): Promise<void> {
+  const others = await tx.pollingPlace.findMany({
+    where: { countyId: of.countyId, located: true, ...(of.placeId ? { id: { not: of.placeId } } : {}) },
+    select: { lat: true, lon: true },
+  })
+  const nearest = Math.min(...others.map((o) => distanceKm([o.lat, o.lon], [of.lat, of.lon])))
+  if (nearest > TOO_FAR_KM && nearest < Number.POSITIVE_INFINITY)
+    throw new AppError('INVALID_INPUT', {
+      userMessage: `This point lies ${milesText(nearest)} from the nearest other place of the county, ${others[0]!.lat}, ${others[0]!.lon} for example. Nothing was saved.`,
+      fields: {
+        lat: 'Check the degrees of latitude.',
+        lon: 'Check the degrees and the sign: west is negative, like −91.3.',
+      },
+    })
+}
+
 /** Makes a place, or changes one. Its code is the county's own and used once. Returns its id. A place that moves for an
  *  election is moved by `movePlace`, which tells its people. @throws AppError NOT_FOUND, FORBIDDEN, CONFLICT */
 export async function savePlace(actor: Actor, input: z.output<typeof PlaceInput>): Promise<string> {
@@ -83,6 +109,8 @@ export async function savePlace(actor: Actor, input: z.output<typeof PlaceInput>
         userMessage: `The code ${wanted.code} is taken by ${same.name}. Nothing was saved.`,
         fields: { code: 'Choose another code.' },
       })
+    if (!before || wanted.lat !== before.lat || wanted.lon !== before.lon)
+      await assertNearOthers(tx, { countyId, placeId, lat: wanted.lat, lon: wanted.lon })
     if (!before) {
       const place = await tx.pollingPlace.create({ data: { countyId, ...wanted } })
       await appendAudit(
@@ -220,22 +248,41 @@ export async function setEquipment(actor: Actor, input: z.output<typeof Equipmen
 
 export const PrecinctInput = z.object({ ...Place, precinctCode: Text(50).min(1, 'Give a precinct’s code.') })
 
-/** Lets a place serve a precinct, which another served until now. @throws AppError NOT_FOUND, FORBIDDEN, INVALID_INPUT */
-export async function servePrecinct(actor: Actor, input: z.output<typeof PrecinctInput>): Promise<void> {
-  await transaction(async (tx) => {
+/** Lets a place serve a precinct, which another served until now. Returns what changed, in words.
+ *  @throws AppError NOT_FOUND, FORBIDDEN, INVALID_INPUT */
+export async function servePrecinct(actor: Actor, input: z.output<typeof PrecinctInput>): Promise<string> {
+  return transaction(async (tx) => {
     const place = await placeToChange(tx, actor, input)
+    const { countyId } = place
     const precinct = await tx.precinct.findFirst({
-      where: { countyId: place.countyId, code: { equals: input.precinctCode, mode: 'insensitive' } },
+      where: { countyId, code: { equals: input.precinctCode, mode: 'insensitive' } },
+      include: { pollingPlace: { include: { _count: { select: { precincts: true } } } } },
     })
     if (!precinct)
       throw new AppError('INVALID_INPUT', {
         userMessage: 'Please check the marked fields. Nothing was saved yet.',
-        fields: { precinctCode: 'No precinct of this county has this code.' },
+        fields: { precinctCode: await unknownPrecinct(tx, countyId, input.precinctCode) },
       })
-    if (precinct.pollingPlaceId === place.id) return
+    if (precinct.pollingPlaceId === place.id) return `Precinct ${precinct.code} is served here already.`
     await tx.precinct.update({ where: { id: precinct.id }, data: { pollingPlaceId: place.id } })
-    await audit(tx, actor, place.countyId, place.id, [`precinct ${precinct.code}`])
+    await audit(tx, actor, countyId, place.id, [`precinct ${precinct.code}`])
+    const { pollingPlace: before } = precinct
+    return [
+      `Precinct ${precinct.code} is served here now.`,
+      before && `${before.code} ${before.name} served it before`,
+      before && (before._count.precincts === 1 ? 'and serves none any more.' : 'and no longer does.'),
+    ]
+      .filter(Boolean)
+      .join(' ')
   })
+}
+
+/** What to say of a precinct's code that the county doesn't have: with one that it has. */
+export async function unknownPrecinct(tx: Tx, countyId: string, code: string): Promise<string> {
+  const one = await tx.precinct.findFirst({ where: { countyId }, orderBy: { code: 'asc' } })
+  return one
+    ? `No precinct of this county has the code “${code}”. One that exists is ${one.code} (${one.name}).`
+    : 'This county has no precincts yet: bring them in with the places first.'
 }
 
 const Measured = z
@@ -266,6 +313,12 @@ export async function recordSurvey(actor: Actor, input: z.output<typeof SurveyIn
         userMessage: 'Enter at least one measure. Nothing was saved.',
       })
     const at = systemClock.now()
+    const county = await tx.county.findUniqueOrThrow({ where: { id: place.countyId } })
+    if (input.surveyedOn > civilDateAt(at, county.timeZone))
+      throw new AppError('INVALID_INPUT', {
+        userMessage: 'Please check the marked fields. Nothing was saved yet.',
+        fields: { surveyedOn: 'Choose today or an earlier day: the day on which it was measured.' },
+      })
     const survey = await tx.accessSurvey.create({
       data: {
         countyId: place.countyId,

@@ -177,7 +177,14 @@ export interface PlaceDetail extends PlacePoint {
   equipment: { id: string; kind: string; equipmentProfile: string; count: number }[]
   survey: { surveyedOn: string; note: string; assessed: Assessed[] } | null
   surveys: number
-  moves: { id: string; from: string; reason: string; movedOn: string; peopleTold: number }[]
+  moves: {
+    id: string
+    electionId: string
+    from: string
+    reason: string
+    movedOn: string
+    peopleTold: number
+  }[]
 }
 
 /** One place with all that is known of it. @throws AppError NOT_FOUND, FORBIDDEN */
@@ -214,6 +221,7 @@ export async function getPlace(actor: Actor, countyId: string, placeId: string):
     surveys: place.surveys.length,
     moves: place.moves.map((move) => ({
       id: move.id,
+      electionId: move.electionId,
       from: addressOf(move.before),
       reason: move.reason,
       movedOn: civilDateAt(move.movedAt, place.county.timeZone),
@@ -222,7 +230,8 @@ export async function getPlace(actor: Actor, countyId: string, placeId: string):
   }
 }
 
-const addressOf = (before: Prisma.JsonValue): string => {
+/** Name and address of a place before it moved. */
+export const addressOf = (before: Prisma.JsonValue): string => {
   const { name = '', address = '' } = before as { name?: string; address?: string }
   return `${name}, ${address}`
 }

@@ -93,6 +93,12 @@ export async function OfferCard({
                   <br />
                   {t('until', { until: clockInWords(hours.until, locale) })}
                   <br />
+                  {offer.shift !== 'full' && (
+                    <>
+                      {t(`half.${offer.shift}`)}
+                      <br />
+                    </>
+                  )}
                   <span className="small plain">
                     {t('doors', {
                       opens: clockInWords(hours.opensAt, locale),
@@ -109,6 +115,12 @@ export async function OfferCard({
               {place.name}
               <br />
               {place.address}
+              {place.before && (
+                <>
+                  <br />
+                  <b>{t('moved', { before: place.before })}</b>
+                </>
+              )}
               {offer.km !== null && (
                 <>
                   <br />

@@ -53,7 +53,7 @@ describe('calc spans and calc status', () => {
         rules: { ...policy, ruleSets: [{ ...policy.ruleSets[0], effectiveFrom: '2025-02-29' }] },
         facts,
       }),
-    ).toEqual(['rules.ruleSets.0.effectiveFrom: must be a calendar date like 2028-11-07'])
+    ).toEqual(['rules.ruleSets.0.effectiveFrom: Give a day like 2028-11-07.'])
     const [issue] = ask(spans, {
       rules: requirement,
       facts: [{ ...facts[0], kind: 'certified' }],

@@ -143,6 +143,10 @@ describe('a place that moves', () => {
     expect(messages[0]!.body).toContain('7 Elm Street')
     expect(messages[0]!.body).toContain('water damage')
     expect(messages[0]!.body).not.toContain('Ben')
+    const again = await previewMove(c.clerk, c.countyId, c.places.north, c.electionId, to)
+    await expect(movePlace(c.clerk, { ...input, token: again.token })).rejects.toThrow(
+      /where the place is now/,
+    )
     // A second press finds the place moved already.
     await expect(movePlace(c.clerk, input)).rejects.toMatchObject({ code: 'CONFLICT' })
     expect(await db().outboxMessage.count({ where: { countyId: c.countyId } })).toBe(1)

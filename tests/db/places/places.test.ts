@@ -58,6 +58,17 @@ describe('places', () => {
       expect(() => input(c, more), JSON.stringify(more)).toThrow()
   })
 
+  it('lie near the county’s other places: a longitude without its minus is refused', async () => {
+    const c = await makeSmallCounty()
+    // 42.2° north, 91.1° east instead of west: 10,600 km away (haversine, worked out apart).
+    await expect(savePlace(c.clerk, input(c, { lon: '91.1' }))).rejects.toMatchObject({
+      code: 'INVALID_INPUT',
+      fields: { lon: expect.stringMatching(/west is negative/) },
+    })
+    expect(await db().pollingPlace.count({ where: { countyId: c.countyId } })).toBe(2)
+    await savePlace(c.clerk, input(c))
+  })
+
   it('are found by name, kind and what they lack', async () => {
     const c = await makeSmallCounty()
     await savePlace(c.clerk, input(c))
@@ -96,9 +107,18 @@ describe('places', () => {
     await db().precinct.create({
       data: { countyId: c.countyId, code: 'P1', name: 'One', registeredVoters: 900, lat: 42, lon: -91 },
     })
-    await servePrecinct(c.clerk, { ...at, precinctCode: 'p1' })
+    await db().precinct.updateMany({
+      where: { countyId: c.countyId },
+      data: { pollingPlaceId: c.places.south },
+    })
+    expect(await servePrecinct(c.clerk, { ...at, precinctCode: 'p1' })).toBe(
+      'Precinct P1 is served here now. S Hall S served it before and serves none any more.',
+    )
+    expect(await servePrecinct(c.clerk, { ...at, precinctCode: 'p1' })).toMatch(/here already/)
+    // The refusal names a code that exists.
     await expect(servePrecinct(c.clerk, { ...at, precinctCode: 'p2' })).rejects.toMatchObject({
       code: 'INVALID_INPUT',
+      fields: { precinctCode: expect.stringMatching(/“p2”.*P1 \(One\)/) },
     })
     const place = await getPlace(c.clerk, c.countyId, c.places.north)
     expect(place.openings.map((o) => o.firstOn)).toEqual(['2028-10-30', '2028-11-04', null])
@@ -119,18 +139,21 @@ describe('places', () => {
         ...Object.fromEntries(MEASURES.map((m) => [m.key, ''])),
         ...found,
       })
-    await recordSurvey(c.clerk, survey('2028-03-01', { doorWidth: '30' }))
-    await recordSurvey(c.clerk, survey('2028-05-01', { doorWidth: '33.5' }))
+    await recordSurvey(c.clerk, survey('2026-03-01', { doorWidth: '30' }))
+    await recordSurvey(c.clerk, survey('2026-05-01', { doorWidth: '33.5' }))
     const { survey: newest, surveys } = await getPlace(c.clerk, c.countyId, c.places.north)
     expect(newest?.assessed.find((a) => a.measure.key === 'doorWidth')).toMatchObject({
       value: 33.5,
       verdict: 'meets',
     })
     expect(surveys).toBe(2)
-    await expect(recordSurvey(c.clerk, survey('2028-06-01', {}))).rejects.toMatchObject({
+    await expect(recordSurvey(c.clerk, survey('2026-06-01', {}))).rejects.toMatchObject({
       code: 'INVALID_INPUT',
     })
-    expect(() => survey('2028-06-01', { doorWidth: 'wide' })).toThrow()
+    expect(() => survey('2026-06-01', { doorWidth: 'wide' })).toThrow()
+    await expect(recordSurvey(c.clerk, survey('2999-01-01', { doorWidth: '30' }))).rejects.toMatchObject({
+      fields: { surveyedOn: expect.stringMatching(/today or an earlier day/) },
+    })
     expect(await auditEvents(c.countyId)).toEqual(['place.surveyed', 'place.surveyed'])
   })
 

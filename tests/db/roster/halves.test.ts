@@ -1,6 +1,8 @@
 import { randomUUID } from 'node:crypto'
 import { beforeAll, describe, expect, it } from 'vitest'
 import { db } from '@/lib/db/client'
+import { movePlace } from '@/lib/elections/commands-move'
+import { previewMove } from '@/lib/elections/queries-move'
 import { setEnv } from '@/lib/env'
 import { fillRoster } from '@/lib/jobs/fill-roster'
 import type { CivilDate } from '@/lib/kernel/dates'
@@ -278,6 +280,15 @@ describe('offers of a shared seat', () => {
     // The morning's people hand over to the afternoon's.
     expect(morning![2]).toBe(afternoon![1])
     expect(morning![1]! < morning![2]! && afternoon![1]! < afternoon![2]!).toBe(true)
+
+    const whereOf = async (id: string) =>
+      (await getMyOffers(asWorker(c.countyId, id), 'en')).offers.map((o) => o.place.before)
+    expect(await whereOf(c.dora)).toEqual([null])
+    const to = { name: 'Fire House', address: '7 Elm Street', lat: 42.11, lon: -91 }
+    const of = { countyId: c.countyId, placeId: c.places.north, electionId: c.electionId }
+    const { token } = await previewMove(c.clerk, c.countyId, c.places.north, c.electionId, to)
+    await movePlace(c.clerk, { ...of, ...to, reason: 'water damage', token })
+    expect(await whereOf(c.dora), 'told where it was when they were asked').toEqual(['Hall N, N Street'])
 
     const offer = await offerOf(c.check, c.dora, 'afternoon')
     await recordAnswer(c.clerk, {

@@ -48,8 +48,7 @@ export const setEquipmentAction = defineAction(EquipmentInput, async (actor, inp
 })
 
 export const servePrecinctAction = defineAction(PrecinctInput, async (actor, input) => {
-  await servePrecinct(actor, input)
-  return back(input)
+  return { message: await servePrecinct(actor, input) }
 })
 
 export const recordSurveyAction = defineAction(SurveyInput, async (actor, input) => {
@@ -60,6 +59,6 @@ export const recordSurveyAction = defineAction(SurveyInput, async (actor, input)
 export const movePlaceAction = defineAction(MoveInput, async (actor, input) => {
   const told = await movePlace(actor, input)
   return {
-    goTo: `/office/${input.countyId}/places/${input.placeId}?said=moved&told=${told}&election=${input.electionId}`,
+    goTo: `/office/${input.countyId}/places/${input.placeId}?said=moved&told=${told}`,
   }
 })

@@ -36,10 +36,10 @@ export default async function PlacePage({
   searchParams,
 }: {
   params: Promise<{ county: string; place: string }>
-  searchParams: Promise<{ said?: string; told?: string; election?: string }>
+  searchParams: Promise<{ said?: string; told?: string }>
 }) {
   const { county, place: placeId } = await params
-  const { said, told, election } = await searchParams
+  const { said, told } = await searchParams
   const actor = await requireActor(`/office/${county}/places/${placeId}`)
   const home = await orNotFound(getOfficeCounty(actor, county))
   const [place, elections] = await Promise.all([
@@ -50,12 +50,13 @@ export default async function PlacePage({
   const profiles = profileNames()
   const profileName = new Map(profiles)
   const voters = place.precincts.reduce((sum, p) => sum + p.registeredVoters, 0)
-  // Who sits there and has no e-mail: nobody has told them yet.
+  // Who sits there and has no e-mail: no message reaches them, so they stay listed until the day is over.
+  const lastMove = place.moves.find((move) => ahead.some((e) => e.id === move.electionId))
   const toCall =
-    said === 'moved' && election && place.mayChange
-      ? (await orNotFound(previewMove(actor, county, placeId, election, null))).touched.people.filter(
-          (person) => person.reach.address === null,
-        )
+    lastMove && place.mayChange
+      ? (
+          await orNotFound(previewMove(actor, county, placeId, lastMove.electionId, null))
+        ).touched.people.filter((person) => person.reach.address === null)
       : []
   const message =
     said === 'moved'
@@ -74,23 +75,15 @@ export default async function PlacePage({
       {message && (
         <div role="status">
           <Notice kind="good">
-            <p>{message}</p>
-            {toCall.length > 0 && (
-              <>
-                <p>
-                  Call {toCall.length === 1 ? 'the one who has' : `these ${toCall.length}, who have`} no
-                  e-mail:
-                </p>
-                <ul>
-                  {toCall.map((person) => (
-                    <li key={person.id}>
-                      <a href={`/office/${county}/people/${person.id}`}>{person.name}</a>,{' '}
-                      {person.phone ? <a href={`tel:${person.phone}`}>{person.phone}</a> : 'no phone known'}
-                    </li>
-                  ))}
-                </ul>
-              </>
-            )}
+            <p>
+              {message}
+              {said === 'moved' && toCall.length > 0 && (
+                <>
+                  {' '}
+                  <a href="#moves">{count(toCall.length, 'person has', 'people have')} to be called.</a>
+                </>
+              )}
+            </p>
           </Notice>
         </div>
       )}
@@ -260,7 +253,7 @@ export default async function PlacePage({
                   <th scope="col">Day</th>
                   <th scope="col">It was at</th>
                   <th scope="col">Why it moved</th>
-                  <th scope="col">People told</th>
+                  <th scope="col">Written to</th>
                 </tr>
               </thead>
               <tbody>
@@ -269,12 +262,28 @@ export default async function PlacePage({
                     <th scope="row">{dateText(move.movedOn)}</th>
                     <td>{move.from}</td>
                     <td>{move.reason}</td>
-                    <td>{move.peopleTold}</td>
+                    <td>{count(move.peopleTold, 'person', 'people')}</td>
                   </tr>
                 ))}
               </tbody>
             </table>
           </TableBox>
+          {toCall.length > 0 && (
+            <>
+              <p>
+                {count(toCall.length, 'person sits', 'people sit')} here and{' '}
+                {toCall.length === 1 ? 'has' : 'have'} no e-mail, so no message reached them. Call them:
+              </p>
+              <ul>
+                {toCall.map((person) => (
+                  <li key={person.id}>
+                    <a href={`/office/${county}/people/${person.id}`}>{person.name}</a>,{' '}
+                    {person.phone ? <a href={`tel:${person.phone}`}>{person.phone}</a> : 'no phone known'}
+                  </li>
+                ))}
+              </ul>
+            </>
+          )}
         </section>
       )}
     </OfficePage>

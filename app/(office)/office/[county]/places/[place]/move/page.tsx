@@ -3,7 +3,7 @@ import { ActionForm } from '@/app/ui/action-form'
 import { Notice, TableBox, Tag } from '@/app/ui/notice'
 import { can } from '@/lib/auth/permissions'
 import { requireActor } from '@/lib/auth/session'
-import { MovedToInput } from '@/lib/elections/commands-move'
+import { isWhere, MovedToInput } from '@/lib/elections/commands-move'
 import { getOfficeCounty, listElections } from '@/lib/elections/queries'
 import { previewMove } from '@/lib/elections/queries-move'
 import { SHIFT_WORDS } from '@/lib/roster/words'
@@ -34,15 +34,33 @@ export default async function MovePage({
   if (!election) notFound()
   const asked = search.address !== undefined
   const wanted = MovedToInput.safeParse(search)
-  const to = wanted.success ? wanted.data : null
-  const { place, touched, token } = await orNotFound(previewMove(actor, county, placeId, election.id, to))
-  const problem = asked && !wanted.success ? wanted.error.issues[0] : null
+  const asks = wanted.success ? wanted.data : null
+  const { place, touched, token } = await orNotFound(previewMove(actor, county, placeId, election.id, asks))
+  const unmoved = asks !== null && isWhere(place, asks)
+  const to = unmoved ? null : asks
+  const problems = new Map(
+    asked && !wanted.success
+      ? wanted.error.issues.map((issue) => [String(issue.path[0]), issue.message])
+      : [],
+  )
   const voters = touched.precincts.reduce((sum, p) => sum + p.registeredVoters, 0)
   const unreached = touched.people.filter((p) => p.reach.address === null)
   const typed = (name: 'name' | 'address' | 'lat' | 'lon', label: string) => (
     <div className="field">
       <label htmlFor={name}>{label}</label>
-      <input id={name} name={name} defaultValue={search[name] ?? String(place[name])} autoComplete="off" />
+      <input
+        id={name}
+        name={name}
+        defaultValue={search[name] ?? String(place[name])}
+        autoComplete="off"
+        aria-invalid={problems.has(name) || undefined}
+        aria-describedby={problems.has(name) ? `${name}-error` : undefined}
+      />
+      {problems.has(name) && (
+        <p className="field-error" id={`${name}-error`}>
+          {problems.get(name)}
+        </p>
+      )}
     </div>
   )
   return (
@@ -71,12 +89,16 @@ export default async function MovePage({
               <input id="reason" name="reason" defaultValue={search.reason} autoComplete="off" />
             </div>
           </div>
-          {problem && (
-            <Notice kind="bad">
-              <p>
-                {String(problem.path[0])}: {problem.message}
-              </p>
-            </Notice>
+          {(problems.size > 0 || unmoved) && (
+            <div role="alert">
+              <Notice kind="bad">
+                <p>
+                  {unmoved
+                    ? 'This is where it is now. Give the new address and its degrees.'
+                    : 'Please check the marked fields. Nothing was moved.'}
+                </p>
+              </Notice>
+            </div>
           )}
           <button type="submit">Show whom it touches</button>
         </form>
@@ -85,7 +107,7 @@ export default async function MovePage({
         <h2 id="whom">2. Whom and what it touches</h2>
         <ul>
           <li>
-            {count(touched.people.length, 'person', 'people')} in {count(touched.seats, 'seat')}
+            {count(touched.people.length, 'person', 'people')} (the place has {count(touched.seats, 'seat')})
             {!touched.published && touched.people.length > 0 && ' (the roster is a draft)'}
           </li>
           <li>
