@@ -84,7 +84,11 @@ export type AuditEvent =
     }
   | { event: 'list.exported'; subject: `county:${string}`; detail: { list: string; rows: number } }
   | { event: 'worker.record-exported'; subject: `worker:${string}`; detail: { format: string } }
-  | { event: 'worker.wish-set'; subject: `worker:${string}`; detail: { positionKey: string } }
+  | {
+      event: 'worker.wish-set'
+      subject: `worker:${string}`
+      detail: { positionKey: string; offersShift?: string }
+    }
   | { event: 'spans.rebuilt'; subject: `county:${string}`; detail: { people: number; changed: number } }
   | { event: 'roster.run-asked'; subject: `election:${string}`; detail: { runId: string } }
   | { event: 'roster.run-cancelled'; subject: `election:${string}`; detail: { runId: string } }

@@ -56,3 +56,40 @@ export async function listEvidenceChoices(actor: Actor, countyId: string): Promi
   })
   return [...found.values()]
 }
+
+/** Certificates whose newest rule lets training done elsewhere count. @throws AppError NOT_FOUND, FORBIDDEN */
+export async function listWhereEarlierCounts(actor: Actor, countyId: string): Promise<string[]> {
+  assertCan(actor, 'readPeople', countyId)
+  const policies = await listPolicies(db(), countyId)
+  return [...policies].flatMap(([certificateKey, policy]) => {
+    const newest = policy.ruleSets.at(-1)
+    const counts =
+      newest &&
+      [...leavesOf(newest.requirement)].some(
+        (leaf) => leaf.fact === 'earlierTraining' && leaf.topic === certificateKey,
+      )
+    return counts ? [certificateKey] : []
+  })
+}
+
+/** What a history is about, in English: `fact topic` → its name. @throws AppError NOT_FOUND, FORBIDDEN */
+export async function listTopicNames(actor: Actor, countyId: string): Promise<Map<string, string>> {
+  assertCan(actor, 'readPeople', countyId)
+  const [policies, positions] = await Promise.all([
+    listPolicies(db(), countyId),
+    db().position.findMany({ where: { countyId } }),
+  ])
+  const leaves = [...policies.values()].flatMap((policy) =>
+    policy.ruleSets.flatMap((ruleSet) => [...leavesOf(ruleSet.requirement)]),
+  )
+  return new Map([
+    ...leaves.flatMap(({ fact, topic, label }) => (label ? [[`${fact} ${topic}`, label.en] as const] : [])),
+    ...listScenarios().map(({ id, texts }) => [`lessonFinished ${id}`, texts.en?.title ?? id] as const),
+    ...listQuizDesigns().map(({ id, names }) => [`quizPassed ${id}`, names.en] as const),
+    ...positions.flatMap(({ key, certificateKey, nameEn }) => [
+      [`served ${key}`, nameEn] as const,
+      [`earlierTraining ${certificateKey}`, nameEn] as const,
+      [`certificateRevoked ${certificateKey}`, nameEn] as const,
+    ]),
+  ])
+}

@@ -41,6 +41,8 @@ export interface MyPath {
   standing: WorkerStanding
   positions: { key: string; name: string }[]
   wanted: { key: string; name: string; certificate: CertificateSummary | null } | null
+  /** Which part of the day the person offers. */
+  offersShift: string
   /** Steps to the wanted position's certificate, in the rule's order. */
   steps: PathStep[]
   /** The first step that is missing and possible. */
@@ -113,6 +115,7 @@ export async function getMyPathOrThrow(actor: Actor, locale: Locale): Promise<My
     lessons: position ? await lessonsOfPosition(db(), worker.countyId, position.key) : [],
     positions: rows.map((row) => ({ key: row.key, name: nameOf(row) })),
     wanted: position ? { key: position.key, name: nameOf(position), certificate } : null,
+    offersShift: worker.offersShift,
     steps,
     next: steps.find((step) => !step.done && step.possible) ?? null,
     certificates: standing.certificates.map((c) => {

@@ -7,7 +7,10 @@ import type { Tx } from '@/lib/db/client'
 import { transaction } from '@/lib/db/transaction'
 import { systemClock } from '@/lib/kernel/clock'
 import { CivilDateInput } from '@/lib/kernel/date-schema'
+import { dateInWords } from '@/lib/kernel/date-words'
+import { addDays, type CivilDate, civilDateAt } from '@/lib/kernel/dates'
 import { AppError } from '@/lib/kernel/errors'
+import { unknownPrecinct } from '@/lib/places/commands'
 import { payFor, payRatesOf } from './pay'
 
 /** A person of the county, locked; whoever may not change people there is told that it isn't there.
@@ -87,6 +90,8 @@ export async function correctPerson(actor: Actor, input: z.output<typeof Correct
   await transaction(async (tx) => {
     const worker = await personToChange(tx, actor, input)
     const { countyId, workerId, ...wanted } = input
+    if (wanted.homePrecinct && !(wanted.livesOutside ?? worker.livesOutside))
+      wanted.homePrecinct = await ownPrecinct(tx, countyId, wanted.homePrecinct, worker.homePrecinct)
     const changed = (Object.keys(wanted) as (keyof typeof wanted)[]).filter(
       (key) => wanted[key] !== undefined && JSON.stringify(wanted[key]) !== JSON.stringify(worker[key]),
     )
@@ -113,6 +118,20 @@ export async function correctPerson(actor: Actor, input: z.output<typeof Correct
       subject: `worker:${workerId}`,
       detail: { changed },
     })
+  })
+}
+
+/** A precinct's code as the county writes it. What stands there already may stay; whoever lives outside has another
+ *  county's. @throws AppError INVALID_INPUT with a code that exists */
+async function ownPrecinct(tx: Tx, countyId: string, code: string, before: string | null): Promise<string> {
+  if (code === before) return code
+  const found = await tx.precinct.findFirst({
+    where: { countyId, code: { equals: code, mode: 'insensitive' } },
+  })
+  if (found) return found.code
+  throw new AppError('INVALID_INPUT', {
+    userMessage: 'Please check the marked fields. Nothing was saved yet.',
+    fields: { homePrecinct: await unknownPrecinct(tx, countyId, code) },
   })
 }
 
@@ -232,6 +251,7 @@ export async function recordPay(actor: Actor, input: z.output<typeof PayInput>):
           'This position has no rate yet. Set it on the page “Service and pay”, then record the hours.',
       })
     const { positionKey, servedOn, note, electionId, hours: minutes } = input
+    await assertServiceDay(tx, county.timeZone, election, servedOn)
     const sameDay = { pollWorkerId, positionKey, servedOn, takenBackAt: null }
     if (await tx.payEntry.findFirst({ where: sameDay }))
       throw new AppError('CONFLICT', {
@@ -252,6 +272,37 @@ export async function recordPay(actor: Actor, input: z.output<typeof PayInput>):
       detail: { payEntryId: row.id },
     })
   })
+}
+
+/** Setting up before, taking things back after: common practice. */
+const DAYS_AROUND = 7
+
+/** @throws AppError INVALID_INPUT for a day to come, or one far from the days of the election */
+async function assertServiceDay(
+  tx: Tx,
+  timeZone: string,
+  election: { id: string; name: string; heldOn: string },
+  servedOn: CivilDate,
+): Promise<void> {
+  const { _min, _max } = await tx.seat.aggregate({
+    where: { electionId: election.id },
+    _min: { servesOn: true },
+    _max: { servesOn: true },
+  })
+  const days = [_min.servesOn ?? election.heldOn, election.heldOn, _max.servesOn ?? election.heldOn].sort()
+  const [first, last] = [days[0] as CivilDate, days.at(-1) as CivilDate]
+  const inWords = (day: CivilDate) => dateInWords(day, 'en')
+  const wrong =
+    servedOn > civilDateAt(systemClock.now(), timeZone)
+      ? 'This day lies in the future. Record it once it was served.'
+      : servedOn < addDays(first, -DAYS_AROUND) || servedOn > addDays(last, DAYS_AROUND)
+        ? `${election.name} is ${first === last ? `on ${inWords(first)}` : `from ${inWords(first)} to ${inWords(last)}`}; this day lies more than a week away. Choose the election that it belongs to, or correct the day.`
+        : null
+  if (wrong)
+    throw new AppError('INVALID_INPUT', {
+      userMessage: 'Please check the marked fields. Nothing was saved yet.',
+      fields: { servedOn: wrong },
+    })
 }
 
 /** Takes back an entry of pay; a second time changes nothing. @throws AppError NOT_FOUND, FORBIDDEN */

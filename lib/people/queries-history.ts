@@ -237,8 +237,12 @@ async function officeHistory(
 export async function getServiceSettings(
   actor: Actor,
   countyId: string,
-): Promise<{ rules: ServiceRules; rates: PayRates }> {
+): Promise<{ rules: ServiceRules; rates: PayRates; active: number; withoutHomePrecinct: number }> {
   assertCan(actor, 'readPeople', countyId)
-  const { settings } = await db().county.findUniqueOrThrow({ where: { id: countyId } })
-  return { rules: serviceRulesOf(settings), rates: payRatesOf(settings) }
+  const [{ settings }, active, withoutHomePrecinct] = await Promise.all([
+    db().county.findUniqueOrThrow({ where: { id: countyId } }),
+    db().pollWorker.count({ where: { countyId, active: true } }),
+    db().pollWorker.count({ where: { countyId, active: true, homePrecinct: null } }),
+  ])
+  return { rules: serviceRulesOf(settings), rates: payRatesOf(settings), active, withoutHomePrecinct }
 }

@@ -57,7 +57,7 @@ export default async function PathPage() {
       {!wanted && (
         <section className="panel next-step" aria-labelledby="next">
           <h2 id="next">{t('noPosition')}</h2>
-          <PositionChoice positions={path.positions} chosen={null} />
+          <PositionChoice positions={path.positions} chosen={null} offersShift={path.offersShift} />
         </section>
       )}
 
@@ -118,7 +118,7 @@ export default async function PathPage() {
       {wanted && (
         <details className="panel">
           <summary>{t('change')}</summary>
-          <PositionChoice positions={path.positions} chosen={wanted.key} />
+          <PositionChoice positions={path.positions} chosen={wanted.key} offersShift={path.offersShift} />
         </details>
       )}
 

@@ -2,13 +2,17 @@ import { getTranslations } from 'next-intl/server'
 import { ActionForm, Tick } from '@/app/ui/action-form'
 import { setWantedPositionAction } from './actions'
 
-/** Which work at the polls the person wants to do. */
+const SHIFTS = ['full', 'morning', 'afternoon'] as const
+
+/** Which work at the polls the person wants to do, and for which part of the day. */
 export async function PositionChoice({
   positions,
   chosen,
+  offersShift,
 }: {
   positions: { key: string; name: string }[]
   chosen: string | null
+  offersShift: string
 }) {
   const t = await getTranslations('path')
   return (
@@ -25,6 +29,16 @@ export async function PositionChoice({
               defaultChecked={position.key === chosen}
             />
             {position.name}
+          </label>
+        ))}
+      </fieldset>
+      <fieldset>
+        <legend>{t('chooseShift')}</legend>
+        <p className="hint">{t('chooseShiftWhy')}</p>
+        {SHIFTS.map((shift) => (
+          <label className="choice" key={shift}>
+            <Tick type="radio" name="offersShift" value={shift} defaultChecked={shift === offersShift} />
+            {t(`shift.${shift}`)}
           </label>
         ))}
       </fieldset>

@@ -63,6 +63,29 @@ describe('correcting what is known of a person', () => {
     expect(JSON.stringify(records)).not.toContain('example.org')
   })
 
+  it('knows a home precinct by its code, and names one that exists', async () => {
+    const c = await makeSmallCounty()
+    const home = (homePrecinct: string, more: object = {}) =>
+      correctPerson(c.clerk, plain(c, { homePrecinct, ...more }))
+    await expect(home('N-7')).rejects.toMatchObject({
+      fields: { homePrecinct: expect.stringMatching(/no precincts yet/) },
+    })
+    await db().precinct.create({
+      data: { countyId: c.countyId, code: 'N-7', name: 'North', registeredVoters: 900, lat: 42, lon: -91 },
+    })
+    await expect(home('N7')).rejects.toMatchObject({
+      fields: { homePrecinct: expect.stringMatching(/“N7”.*N-7 \(North\)/) },
+    })
+    const kept = async () =>
+      (await db().pollWorker.findUniqueOrThrow({ where: { id: c.people.ana } })).homePrecinct
+    expect(await kept()).toBeNull()
+    await home('n-7')
+    expect(await kept()).toBe('N-7')
+    // Another county's code is not ours to check.
+    await home('X 12', { livesOutside: 'yes' })
+    expect(await kept()).toBe('X 12')
+  })
+
   it('refuses what makes no sense, and writes nothing of it', async () => {
     const c = await makeSmallCounty()
     for (const more of [
@@ -186,18 +209,33 @@ describe('pay', () => {
           perHour: [perHour, ''],
         }),
       )
-    const input = (positionKey = 'lead') =>
+    const past = await db().election.create({
+      data: { countyId: c.countyId, name: 'Spring primary', kind: 'primary', heldOn: '2026-04-07' },
+    })
+    const input = (positionKey = 'lead', servedOn = '2026-04-07', electionId = past.id) =>
       PayInput.parse({
         countyId: c.countyId,
         workerId: c.people.ana,
-        electionId: c.electionId,
+        electionId,
         positionKey,
-        servedOn: HELD_ON,
+        servedOn,
         hours: '14.5',
         note: '',
       })
     await expect(recordPay(c.clerk, input())).rejects.toMatchObject({ code: 'INVALID_INPUT' })
     await rates('$12')
+    const refused = (servedOn: string, electionId = past.id) =>
+      recordPay(c.clerk, input('lead', servedOn, electionId)).then(
+        () => null,
+        (error) => error.fields?.servedOn as string,
+      )
+    expect(await refused(HELD_ON, c.electionId)).toMatch(/future/)
+    // A week around the one day of the election: setting up and taking back.
+    expect(await refused('2026-03-30')).toMatch(
+      /Spring primary is on April 7, 2026; .* more than a week away/,
+    )
+    expect(await refused('2026-04-15')).toMatch(/more than a week away/)
+    expect((await getHistory(c.clerk, c.countyId, c.people.ana)).pay).toEqual([])
     await recordPay(c.clerk, input())
     await rates('13.50')
     const row = async () => (await getHistory(c.clerk, c.countyId, c.people.ana)).pay!

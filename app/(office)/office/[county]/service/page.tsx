@@ -21,7 +21,7 @@ export default async function ServicePage({ params }: { params: Promise<{ county
   const actor = await requireActor(`/office/${county}/service`)
   const home = await orNotFound(getOfficeCounty(actor, county))
   if (!can(actor, 'publishRules', county)) notFound()
-  const [{ rules, rates }, positions, elections] = await Promise.all([
+  const [{ rules, rates, active, withoutHomePrecinct }, positions, elections] = await Promise.all([
     orNotFound(getServiceSettings(actor, county)),
     listPositions(county),
     orNotFound(listElections(actor, county)),
@@ -81,7 +81,7 @@ export default async function ServicePage({ params }: { params: Promise<{ county
             <Choice
               name="residents"
               label="Residence"
-              hint="By precinct: whoever has no home precinct on record sits at no polling place that serves precincts."
+              hint={`By precinct: whoever has no home precinct on record sits at no polling place that serves precincts. ${withoutHomePrecinct.toLocaleString('en-US')} of ${active.toLocaleString('en-US')} active people have none.`}
               options={[
                 ['anyone', 'anyone may serve'],
                 ['county', 'only residents of the county'],

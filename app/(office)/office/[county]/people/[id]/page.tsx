@@ -4,6 +4,7 @@ import { requireActor } from '@/lib/auth/session'
 import { todoLines } from '@/lib/certification/core/todo-lines'
 import { getStandingOrThrow } from '@/lib/certification/queries'
 import { getOfficeCounty, listElections } from '@/lib/elections/queries'
+import { listTopicNames } from '@/lib/path/queries-evidence'
 import { languageName } from '@/lib/people/filter'
 import { getPerson, listPositions, type PersonDetail } from '@/lib/people/queries'
 import { getHistory } from '@/lib/people/queries-history'
@@ -41,11 +42,12 @@ export default async function PersonPage({
     orNotFound(getOfficeCounty(actor, county)),
     orNotFound(getPerson(actor, county, id)),
   ])
-  const [standing, positions, history, elections] = await Promise.all([
+  const [standing, positions, history, elections, names] = await Promise.all([
     orNotFound(getStandingOrThrow(actor, id)),
     listPositions(county),
     orNotFound(getHistory(actor, county, id)),
     orNotFound(listElections(actor, county)),
+    orNotFound(listTopicNames(actor, county)),
   ])
   const next = standing.nextElection
   const mayChange = can(actor, 'changePeople', county)
@@ -115,6 +117,12 @@ export default async function PersonPage({
                 <dd>{person.email ?? 'none'}</dd>
               </>
             )}
+            {person.birthYear && (
+              <>
+                <dt>Year of birth</dt>
+                <dd>{person.birthYear}</dd>
+              </>
+            )}
             <dt>Languages</dt>
             <dd>{person.languages.map(languageName).join(', ') || 'none noted'}</dd>
             {(person.student || person.livesOutside) && (
@@ -139,6 +147,12 @@ export default async function PersonPage({
               <>
                 <dt>Address</dt>
                 <dd>{addressText(person)}</dd>
+                {person.homePrecinct && (
+                  <>
+                    <dt>Home precinct</dt>
+                    <dd>{person.homePrecinct}</dd>
+                  </>
+                )}
               </>
             )}
             {'accommodations' in person && person.accommodations && (
@@ -267,7 +281,7 @@ export default async function PersonPage({
       <section aria-labelledby="history">
         <h2 id="history">What happened</h2>
         {mayChange && <NoteForm county={county} workerId={id} />}
-        <Timeline entries={history.entries} />
+        <Timeline entries={history.entries} names={names} />
       </section>
       <section aria-labelledby="spans">
         <h2 id="spans">When they were and are certified</h2>

@@ -22,9 +22,12 @@ export function Pay({
   rows: PayRow[]
   rates: PayRates
   positions: { key: string; nameEn: string }[]
-  elections: { id: string; name: string; heldOn: string }[]
+  elections: { id: string; name: string; heldOn: string; daysToGo: number }[]
   mayChange: boolean
 }) {
+  // What was served lately is what is recorded.
+  const latest =
+    elections.filter((e) => e.daysToGo <= 0).sort((a, b) => b.daysToGo - a.daysToGo)[0] ?? elections[0]
   const nameOf = (key: string) => positions.find((p) => p.key === key)?.nameEn ?? key
   const paid = positions.filter((p) => rates[p.key])
   const sum = rows.filter((row) => !row.takenBack).reduce((total, row) => total + row.amountCents, 0)
@@ -102,13 +105,14 @@ export function Pay({
               name="electionId"
               label="Election"
               options={elections.map((e): [string, string] => [e.id, `${e.name}, ${dateText(e.heldOn)}`])}
+              defaultValue={latest?.id}
             />
             <Choice
               name="positionKey"
               label="Position"
               options={paid.map((p): [string, string] => [p.key, p.nameEn])}
             />
-            <Field name="servedOn" label="Day" type="date" defaultValue={elections[0]!.heldOn} />
+            <Field name="servedOn" label="Day" type="date" defaultValue={latest?.heldOn} />
             <Field name="hours" label="Hours" inputMode="decimal" />
             <Field name="note" label="Note" />
           </div>

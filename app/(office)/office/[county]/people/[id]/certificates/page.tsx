@@ -8,6 +8,7 @@ import {
   listCertificates,
   listEarlierTraining,
 } from '@/lib/certification/queries-certificates'
+import { listWhereEarlierCounts } from '@/lib/path/queries-evidence'
 import { getPerson, listPositions } from '@/lib/people/queries'
 import { orNotFound } from '@/lib/web/or-not-found'
 import { OfficePage } from '../../../../../parts/office-page'
@@ -48,9 +49,10 @@ export default async function PersonCertificatesPage({
   const actor = await requireActor(`/office/${county}/people/${id}/certificates`)
   const person = await orNotFound(getPerson(actor, county, id))
   const certificates = await orNotFound(listCertificates(actor, id))
-  const [earlier, positions] = await Promise.all([
+  const [earlier, positions, counting] = await Promise.all([
     orNotFound(listEarlierTraining(actor, county, id)),
     listPositions(county),
+    orNotFound(listWhereEarlierCounts(actor, county)),
   ])
   const name = `${person.givenName} ${person.familyName}`
   const mayRevoke = can(actor, 'revokeCertificate', county)
@@ -114,7 +116,7 @@ export default async function PersonCertificatesPage({
         </section>
       ))}
       {can(actor, 'importData', county) && (
-        <Earlier county={county} workerId={id} earlier={earlier} positions={positions} />
+        <Earlier county={county} workerId={id} earlier={earlier} positions={positions} counting={counting} />
       )}
     </OfficePage>
   )
@@ -126,63 +128,77 @@ const Earlier = ({
   workerId,
   earlier,
   positions,
+  counting,
 }: {
   county: string
   workerId: string
   earlier: EarlierTraining[]
   positions: { certificateKey: string; nameEn: string }[]
-}) => (
-  <section className="panel" aria-labelledby="earlier">
-    <h2 id="earlier">Training before you kept your records here</h2>
-    {earlier.map((one) => (
-      <div key={one.id}>
-        <p>
-          {one.name}, {dateText(one.on)}, as {one.saidBy} says.{' '}
-          {one.takenBack && <Tag kind="bad">✕ taken back</Tag>}
-        </p>
-        {!one.takenBack && (
-          <ActionForm
-            action={revokeEarlierTrainingAction}
-            id={`earlier-${one.id}`}
-            fold={
-              <>
-                Take this back
-                <span className="only-heard">
-                  : {one.name}, {dateText(one.on)}
-                </span>
-              </>
+  /** Certificates whose rule counts it. */
+  counting: readonly string[]
+}) => {
+  const keys = new Map(positions.map((p) => [p.certificateKey, p.nameEn]))
+  return (
+    <section className="panel" aria-labelledby="earlier">
+      <h2 id="earlier">Training before you kept your records here</h2>
+      {earlier.map((one) => (
+        <div key={one.id}>
+          <p>
+            {one.name}, {dateText(one.on)}, as {one.saidBy} says.{' '}
+            {one.takenBack && <Tag kind="bad">✕ taken back</Tag>}
+          </p>
+          {!one.takenBack && (
+            <ActionForm
+              action={revokeEarlierTrainingAction}
+              id={`earlier-${one.id}`}
+              fold={
+                <>
+                  Take this back
+                  <span className="only-heard">
+                    : {one.name}, {dateText(one.on)}
+                  </span>
+                </>
+              }
+            >
+              <input type="hidden" name="factId" value={one.id} />
+              <Field name="reason" label="Why? (kept in the record)" maxLength={200} />
+              <button type="submit" data-kind="bad">
+                It no longer counts
+              </button>
+            </ActionForm>
+          )}
+        </div>
+      ))}
+      <ActionForm
+        action={recordEarlierTrainingAction}
+        id="earlier-new"
+        fold="Record training that was done elsewhere"
+      >
+        <p>For many people at once, bring in a file of the kind “Earlier training”.</p>
+        <input type="hidden" name="countyId" value={county} />
+        <input type="hidden" name="workerId" value={workerId} />
+        <div className="form-grid">
+          <Choice
+            name="certificateKey"
+            label="Trained as"
+            hint={
+              counting.length < keys.size
+                ? 'Where your rule doesn’t count it, it is kept and changes nothing.'
+                : undefined
             }
-          >
-            <input type="hidden" name="factId" value={one.id} />
-            <Field name="reason" label="Why? (kept in the record)" maxLength={200} />
-            <button type="submit" data-kind="bad">
-              It no longer counts
-            </button>
-          </ActionForm>
-        )}
-      </div>
-    ))}
-    <ActionForm
-      action={recordEarlierTrainingAction}
-      id="earlier-new"
-      fold="Record training that was done elsewhere"
-    >
-      <p>For many people at once, bring in a file of the kind “Earlier training”.</p>
-      <input type="hidden" name="countyId" value={county} />
-      <input type="hidden" name="workerId" value={workerId} />
-      <div className="form-grid">
-        <Choice
-          name="certificateKey"
-          label="Trained as"
-          options={[...new Map(positions.map((p) => [p.certificateKey, p.nameEn]))]}
-        />
-        <Field name="on" label="On" type="date" />
-        <Field name="saidBy" label="Who says so" hint="A name or an office." autoComplete="off" />
-      </div>
-      <button type="submit">Record it</button>
-    </ActionForm>
-  </section>
-)
+            options={[...keys].map(([key, position]): [string, string] => [
+              key,
+              counting.includes(key) ? position : `${position} (your rule doesn’t count it)`,
+            ])}
+          />
+          <Field name="on" label="On" type="date" />
+          <Field name="saidBy" label="Who says so" hint="A name or an office." autoComplete="off" />
+        </div>
+        <button type="submit">Record it</button>
+      </ActionForm>
+    </section>
+  )
+}
 
 const Standing = ({ certificate: c }: { certificate: CertificateCard }) => (
   <>

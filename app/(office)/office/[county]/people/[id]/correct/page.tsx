@@ -59,7 +59,7 @@ export default async function CorrectPage({ params }: { params: Promise<{ county
             <Field
               name="languages"
               label="Languages"
-              hint="Codes such as en, es."
+              hint="Codes of two letters, with commas: en English, es Spanish, vi Vietnamese, zh Chinese."
               defaultValue={person.languages.join(', ')}
             />
           </div>
@@ -90,7 +90,7 @@ export default async function CorrectPage({ params }: { params: Promise<{ county
               <Field
                 name="homePrecinct"
                 label="Home precinct"
-                hint="Code of the precinct where they are registered to vote."
+                hint="Code of the precinct where they are registered to vote. Only needed if your county seats by precinct."
                 defaultValue={person.homePrecinct ?? ''}
               />
               <Field
