@@ -217,16 +217,21 @@ export type AuditEvent =
       subject: `election:${string}`
       detail: { rulesVersion: number; added: number; removed: number }
     }
-  | { event: 'papers.asked' | 'papers.cancelled'; subject: `election:${string}`; detail: { orderId: string } }
+  | {
+      event: 'papers.asked' | 'papers.cancelled'
+      subject: `election:${string}`
+      /** With the sending whose letters they are. */
+      detail: { orderId: string; sendingId?: string }
+    }
   | {
       event: 'papers.made'
       subject: `election:${string}`
-      detail: { orderId: string; files: number; pages: number }
+      detail: { orderId: string; sendingId?: string; files: number; pages: number }
     }
   | {
       event: 'papers.downloaded'
       subject: `election:${string}`
-      detail: { orderId: string; number: number }
+      detail: { orderId: string; sendingId?: string; number: number }
     }
   | {
       event: 'offers.asked' | 'offers.stopped'

@@ -1,12 +1,12 @@
-/** A thread that writes one file of a county's packet (see thread.ts). */
+/** A thread that writes some files of papers, one after the other (see thread.ts). */
 import { parentPort, workerData } from 'node:worker_threads'
-import type { PacketGround } from '@/lib/roster/papers/ground'
-import { type PaperPart, writePart } from '@/lib/roster/papers/write-part'
+import { type PaperWork, writePaper } from './write-paper'
 
 const send = (message: object) => parentPort!.postMessage(message)
 try {
-  const { ground, part } = workerData as { ground: PacketGround; part: PaperPart }
-  send({ kind: 'result', result: await writePart(ground, part) })
+  const { works } = workerData as { works: PaperWork[] }
+  for (const work of works) send({ kind: 'progress', progress: await writePaper(work) })
+  send({ kind: 'result', result: null })
 } catch (error) {
   const { name, message } = error as Error
   send({ kind: 'failed', name, message })

@@ -1,8 +1,24 @@
 import type { Content } from 'pdfmake/interfaces'
 import { dateInWords } from '@/lib/kernel/date-words'
+import type { CivilDate } from '@/lib/kernel/dates'
+import type { Locale } from '@/lib/kernel/wording'
 import { PAPER_INK, type Paper } from '@/lib/papers/pdf'
 import { signInAddress } from './link'
-import type { LetterToPrint } from './queries-letters'
+import type { OfferSettings } from './schema'
+
+export interface LetterToPrint {
+  locale: Locale
+  name: string
+  familyName: string
+  /** Null: not known, or not for whoever prints it; the letter is addressed by hand. */
+  address: string | null
+  link: string
+  answerBy: CivilDate
+  electionName: string
+  seats: string[]
+  countyName: string
+  settings: OfferSettings
+}
 
 const WORDS = {
   en: {
@@ -123,3 +139,37 @@ export const offerLetters = (letters: readonly LetterToPrint[], madeAt: Date): P
   pageMargins: [64, 54, 64, 44],
   content: letters.map((one, i) => letter(one, i === 0)),
 })
+
+/** Letters in one file: what an office printer takes in one go. */
+export const LETTERS_A_FILE = 500
+
+/** The files of many letters, in their order. Those without an address (it is protected, or not known) have files of
+ *  their own: somebody addresses them by hand. */
+export function letterParts(
+  letters: readonly LetterToPrint[],
+): { name: string; title: string; letters: LetterToPrint[] }[] {
+  const parts = (own: LetterToPrint[], name: string, title: string) =>
+    Array.from({ length: Math.ceil(own.length / LETTERS_A_FILE) }, (_, i) => {
+      const part = own.slice(i * LETTERS_A_FILE, (i + 1) * LETTERS_A_FILE)
+      const first = i * LETTERS_A_FILE + 1
+      const last = i * LETTERS_A_FILE + part.length
+      const span = (from: unknown, to: unknown) => (from === to ? `${from}` : `${from} to ${to}`)
+      return {
+        name: `${name}-${first}-${last}.pdf`,
+        title: `${title} ${span(first, last)}: ${span(part[0]!.familyName, part.at(-1)!.familyName)}`,
+        letters: part,
+      }
+    })
+  return [
+    ...parts(
+      letters.filter((letter) => letter.address !== null),
+      'letters',
+      'Letters',
+    ),
+    ...parts(
+      letters.filter((letter) => letter.address === null),
+      'letters-without-address',
+      'Letters without an address (protected, or not known)',
+    ),
+  ]
+}

@@ -6,6 +6,7 @@ import { addDays, type CivilDate, civilDateAt, earlierOf } from '@/lib/kernel/da
 import { atThatTime, dayPartOf } from '@/lib/kernel/day-parts'
 import { REACH_COLUMNS, reachOf } from '@/lib/people/reach'
 import { type ElectionHead, getElectionHead } from '@/lib/roster/queries'
+import type { NewestOrders } from '@/lib/roster/queries-packet'
 import { SILENT_MS } from './commands-send'
 import { mayHappen, OFFER_STATES, type OfferState } from './core/status'
 import { noOffer, SEAT_COLUMNS } from './facts'
@@ -18,6 +19,7 @@ import {
   type OfferStanding,
 } from './facts-rosters'
 import { offerAddress } from './link'
+import { listLetterOrders } from './queries-letters'
 import { listReplacements, type Replacements } from './queries-replacements'
 import { type OfferSettings, offerSettingsOf } from './schema'
 
@@ -61,15 +63,20 @@ export interface OfferLine {
 export const SHOWS = ['waiting', ...OFFER_STATES, 'returned', 'all'] as const
 export type Show = (typeof SHOWS)[number]
 
-export interface SendingView {
-  id: string
-  createdAt: Date
-  answerBy: CivilDate
+/** How far a sending is. */
+export interface SendingState {
   people: number
   done: number
   status: 'running' | 'done' | 'stopped' | 'silent'
   cancelAsked: boolean
+}
+export interface SendingView extends SendingState {
+  id: string
+  createdAt: Date
+  answerBy: CivilDate
+  /** Whom only a letter reached, and the letters that were made for print. */
   letters: number
+  orders: NewestOrders
 }
 
 export interface OffersPage {
@@ -275,35 +282,44 @@ async function linesOf(standings: OfferStanding[]): Promise<OfferLine[]> {
   })
 }
 
-async function listSendings(electionId: string): Promise<SendingView[]> {
-  const now = systemClock.now().getTime()
-  const rows = await db().offerSending.findMany({
+const newestSendings = (electionId: string, take: number) =>
+  db().offerSending.findMany({
     where: { electionId },
     orderBy: [{ createdAt: 'desc' }, { id: 'desc' }],
-    take: 10,
+    take,
   })
+
+const stateOf = (row: Awaited<ReturnType<typeof newestSendings>>[number]): SendingState => ({
+  people: row.people,
+  done: row.done,
+  cancelAsked: row.cancelAsked,
+  status: row.finishedAt
+    ? row.cancelAsked && row.done < row.people
+      ? 'stopped'
+      : 'done'
+    : row.heartbeatAt.getTime() < systemClock.now().getTime() - SILENT_MS
+      ? 'silent'
+      : 'running',
+})
+
+async function listSendings(electionId: string): Promise<SendingView[]> {
+  const rows = await newestSendings(electionId, 10)
   const letters = await db().$queryRaw<{ id: string; letters: number }[]>`
     SELECT o."sendingId" AS id, count(DISTINCT o."pollWorkerId")::int AS letters
     FROM "Offer" o JOIN LATERAL (SELECT e.via FROM "OfferEvent" e WHERE e."offerId" = o.id AND e.kind = 'offered'
       ORDER BY e.sequence DESC LIMIT 1) f ON f.via = 'letter'
     WHERE o."electionId" = ${electionId}::uuid AND o."sendingId" IS NOT NULL GROUP BY 1`
   const lettersOf = new Map(letters.map((l) => [l.id, l.letters]))
-  return rows.map((row) => ({
-    id: row.id,
-    createdAt: row.createdAt,
-    answerBy: row.answerBy as CivilDate,
-    people: row.people,
-    done: row.done,
-    cancelAsked: row.cancelAsked,
-    letters: lettersOf.get(row.id) ?? 0,
-    status: row.finishedAt
-      ? row.cancelAsked && row.done < row.people
-        ? 'stopped'
-        : 'done'
-      : row.heartbeatAt.getTime() < now - SILENT_MS
-        ? 'silent'
-        : 'running',
-  }))
+  return Promise.all(
+    rows.map(async (row) => ({
+      ...stateOf(row),
+      id: row.id,
+      createdAt: row.createdAt,
+      answerBy: row.answerBy as CivilDate,
+      letters: lettersOf.get(row.id) ?? 0,
+      orders: await listLetterOrders(electionId, row.id),
+    })),
+  )
 }
 
 /** How far the newest sending is, for a page that asks again and again. */
@@ -311,9 +327,10 @@ export async function getSendingProgress(
   actor: Actor,
   countyId: string,
   electionId: string,
-): Promise<SendingView | null> {
+): Promise<SendingState | null> {
   await getElectionHead(actor, countyId, electionId)
-  return (await listSendings(electionId))[0] ?? null
+  const [row] = await newestSendings(electionId, 1)
+  return row ? stateOf(row) : null
 }
 
 export interface OfferPage {

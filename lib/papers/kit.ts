@@ -27,9 +27,12 @@ export const note = (text: string): Content => ({
 })
 
 /** Names beside what they say. */
-export const pairs = (rows: readonly (readonly [name: string, says: string])[]): Content => ({
+export const pairs = (
+  rows: readonly (readonly [name: string, says: string])[],
+  nameWidth = 112,
+): Content => ({
   table: {
-    widths: [112, '*'],
+    widths: [nameWidth, '*'],
     body: rows.map(([name, says]) => [
       { text: name, color: PAPER_INK.soft, fontSize: 10.5, lineHeight: 1.05 },
       { text: says || '—', fontSize: 10.5, lineHeight: 1.05 },
@@ -44,21 +47,38 @@ export interface Grid {
   widths: readonly (number | '*' | 'auto')[]
   rows: readonly (readonly (string | { text: string; bold?: boolean })[])[]
   fontSize?: number
+  /** Of cells with several lines. */
+  lineHeight?: number
   /** Least height of a row in points, where somebody writes by hand. */
   rowHeight?: number
 }
 
 /** A ruled table whose head is repeated on each page; no row is broken over two pages. */
-export const grid = ({ header, widths, rows, fontSize = 10, rowHeight }: Grid): Content => ({
+export const grid = ({
+  header,
+  widths,
+  rows,
+  fontSize = 10,
+  lineHeight = 1.25,
+  rowHeight,
+}: Grid): Content => ({
   table: {
     headerRows: 1,
     dontBreakRows: true,
     widths: [...widths],
     ...(rowHeight ? { heights: (row: number) => (row === 0 ? 'auto' : rowHeight) } : {}),
     body: [
-      header.map((text): TableCell => ({ text, bold: true, fontSize: 9.5, fillColor: PAPER_INK.shade })),
+      header.map(
+        (text): TableCell => ({ text, bold: true, fontSize: 9.5, lineHeight, fillColor: PAPER_INK.shade }),
+      ),
       ...rows.map((row) =>
-        row.map((cell): TableCell => ({ ...(typeof cell === 'string' ? { text: cell } : cell), fontSize })),
+        row.map(
+          (cell): TableCell => ({
+            ...(typeof cell === 'string' ? { text: cell } : cell),
+            fontSize,
+            lineHeight,
+          }),
+        ),
       ),
     ],
   },
@@ -78,16 +98,13 @@ export const onNewPage = (content: Content[]): Content => ({ stack: content, pag
 
 /** What stands at the foot of each page: what it is, and which page of how many. */
 export const footOf =
-  (text: string, told: (pages: number) => void = () => {}) =>
-  (page: number, pages: number): Content => {
-    told(pages)
-    return {
-      columns: [
-        { text, width: '*' },
-        { text: `${page} / ${pages}`, width: 60, alignment: 'right' },
-      ],
-      fontSize: 8.5,
-      color: PAPER_INK.soft,
-      margin: [48, 8, 48, 0],
-    }
-  }
+  (text: string) =>
+  (page: number, pages: number): Content => ({
+    columns: [
+      { text, width: '*' },
+      { text: `${page} / ${pages}`, width: 60, alignment: 'right' },
+    ],
+    fontSize: 8.5,
+    color: PAPER_INK.soft,
+    margin: [48, 8, 48, 0],
+  })

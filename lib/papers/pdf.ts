@@ -38,11 +38,13 @@ export interface Paper {
   background?: TDocumentDefinitions['background']
   footer?: (page: number, pages: number) => Content
   madeAt: Date
+  /** Is told the number of pages. */
+  told?: (pages: number) => void
 }
 
 /** Writes a PDF with our letters and ink. US Letter by default; sizes in points (1/72 inch). */
 export async function writePdf(paper: Paper): Promise<Buffer> {
-  const { title, subject, language, madeAt, content, footer, ...layout } = paper
+  const { title, subject, language, madeAt, content, footer, told, ...layout } = paper
   const create = (content: Content[], rest: Partial<TDocumentDefinitions> = {}) => {
     prepare()
     return pdfmake.createPdf(
@@ -75,7 +77,9 @@ export async function writePdf(paper: Paper): Promise<Buffer> {
     language: language === 'es' ? 'es-US' : 'en-US',
     displayTitle: true,
   })
-  shareDrawings(await document(pdf), laid)
+  const written = await document(pdf)
+  shareDrawings(written, laid)
+  told?.(written._root.data.Pages.data.Count)
   return pdf.getBuffer()
 }
 

@@ -169,7 +169,7 @@ export interface OrderView {
   createdAt: Date
   finishedAt: Date | null
   failure: string | null
-  /** The roster has changed since it was printed. */
+  /** What they say has changed since. */
   outdated: boolean
   files: { number: number; name: string; title: string; pages: number; bytes: number }[]
 }
@@ -218,35 +218,37 @@ export async function getPapersPage(
   return { head, places, matching, ...orders }
 }
 
-export async function listOrders(
-  electionId: string,
-  mark: string,
-): Promise<{ newest: OrderView | null; done: OrderView | null }> {
-  const rows = await db().paperOrder.findMany({
-    where: { electionId },
+export const listOrders = async (electionId: string, mark: string): Promise<NewestOrders> =>
+  newestOf(
+    await listOrderRows({ electionId, sendingId: null }),
+    (row) => `${row.rosterId}:${row.revision}` !== mark,
+  )
+
+export interface NewestOrders {
+  newest: OrderView | null
+  done: OrderView | null
+}
+
+type OrderRow = Awaited<ReturnType<typeof listOrderRows>>[number]
+
+/** The newest orders of papers, without what is in their files. */
+export const listOrderRows = (where: Prisma.PaperOrderWhereInput) =>
+  db().paperOrder.findMany({
+    where,
     orderBy: [{ createdAt: 'desc' }, { id: 'desc' }],
     take: 20,
-    include: {
-      files: {
-        select: { number: true, name: true, title: true, pages: true, bytes: true },
-        orderBy: { number: 'asc' },
-      },
-    },
+    include: { files: { omit: { content: true }, orderBy: { number: 'asc' } } },
   })
+
+export function newestOf(rows: readonly OrderRow[], isOutdated: (row: OrderRow) => boolean): NewestOrders {
   const since = silentSince(systemClock.now())
   const views = rows.map((row): OrderView => {
     const silent = row.status === 'running' && row.heartbeatAt !== null && row.heartbeatAt < since
     return {
-      id: row.id,
+      ...row,
       status: silent ? 'failed' : row.status,
-      stage: row.stage,
-      progress: row.progress,
-      cancelAsked: row.cancelAsked,
-      createdAt: row.createdAt,
-      finishedAt: row.finishedAt,
-      failure: silent ? 'Making the packet ended before it was finished. Ask for it again.' : row.failure,
-      outdated: `${row.rosterId}:${row.revision}` !== mark,
-      files: row.files,
+      failure: silent ? 'Making these papers ended before it was finished. Ask for them again.' : row.failure,
+      outdated: isOutdated(row),
     }
   })
   return { newest: views[0] ?? null, done: views.find((v) => v.status === 'done') ?? null }
@@ -265,7 +267,7 @@ export async function getPaperFile(
   const file =
     /^[0-9a-f-]{36}$/.test(orderId) && Number.isInteger(number)
       ? await db().paperFile.findFirst({
-          where: { orderId, number, order: { electionId, countyId, status: 'done' } },
+          where: { orderId, number, order: { electionId, countyId, sendingId: null, status: 'done' } },
           select: { name: true, content: true },
         })
       : null

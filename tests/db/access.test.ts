@@ -50,8 +50,10 @@ interface World {
   place: string
   seat: string
   seat2: string
-  /** A packet that is done. */
+  /** A packet that is done; a sending of offers that is over, and its letters. */
   order: string
+  sending: string
+  letters: string
   staffAccount: string
   signIn: string
   fact: string
@@ -188,6 +190,15 @@ const ACTIONS: Record<string, ActionRow> = {
   [`${offers}/actions.ts#stopSendingAction`]: {
     fields: (w) => ({ countyId: 'larkmoor', electionId: w.election }),
     may: STAFF,
+  },
+  [`${offers}/actions.ts#askLettersAction`]: {
+    fields: (w) => ({ countyId: 'larkmoor', electionId: w.election, sendingId: w.sending }),
+    may: STAFF,
+  },
+  [`${offers}/actions.ts#stopLettersAction`]: {
+    fields: (w) => ({ countyId: 'larkmoor', electionId: w.election, sendingId: w.sending }),
+    may: STAFF,
+    refusedInside: true,
   },
   [`${offers}/actions.ts#extendAllAction`]: {
     fields: (w) => ({ countyId: 'larkmoor', electionId: w.election, answerBy: '2026-10-20' }),
@@ -889,6 +900,15 @@ const ROUTES: Record<string, RouteRow> = {
     params: (w) => ({ county: 'larkmoor', id: w.election }),
     may: ['countyStaff', 'administrator'],
   },
+  [`${offers}/letters/progress/route.ts#GET`]: {
+    params: (w) => ({ county: 'larkmoor', id: w.election }),
+    query: (w) => `?sending=${w.sending}`,
+    may: ['countyStaff', 'administrator'],
+  },
+  [`${offers}/letters/[order]/[number]/route.ts#GET`]: {
+    params: (w) => ({ county: 'larkmoor', id: w.election, order: w.letters, number: '1' }),
+    may: STAFF,
+  },
   [`${offers}/letters.pdf/route.ts#GET`]: {
     params: (w) => ({ county: 'larkmoor', id: w.election }),
     query: (w) => `?offer=${w.offer}`,
@@ -1100,6 +1120,38 @@ beforeAll(async () => {
       },
     },
   })
+  const sending = await db().offerSending.create({
+    data: {
+      countyId: 'larkmoor',
+      electionId: next.id,
+      rosterId: randomUUID(),
+      answerBy: '2026-10-20',
+      requestedBy: randomUUID(),
+      createdAt: new Date(),
+      heartbeatAt: new Date(),
+      finishedAt: new Date(),
+      people: 1,
+      letters: {
+        create: {
+          countyId: 'larkmoor',
+          electionId: next.id,
+          status: 'done',
+          requestedBy: randomUUID(),
+          files: {
+            create: {
+              number: 1,
+              name: 'a.pdf',
+              title: 'A',
+              pages: 1,
+              bytes: 1,
+              content: new Uint8Array([1]),
+            },
+          },
+        },
+      },
+    },
+    include: { letters: true },
+  })
   // Nobody of the table: what is done to this account is done by somebody else.
   const staff = await db().account.create({
     data: {
@@ -1283,6 +1335,8 @@ beforeAll(async () => {
     seat: seats[0]!.id,
     seat2: seats[1]!.id,
     order: order.id,
+    sending: sending.id,
+    letters: sending.letters[0]!.id,
     staffAccount: staff.id,
     signIn: signIn.id,
     fact: fact.id,

@@ -165,7 +165,7 @@ function filesOf(like: CountyRows, today: string): Record<'places' | 'people' | 
         'Address',
         'Latitude',
         'Longitude',
-        'Most miles',
+        'Most miles to travel',
       ],
       ...like.pollWorkers.map((w) => [
         w.countyRef,

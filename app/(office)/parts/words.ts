@@ -15,6 +15,12 @@ const formats = {
 export const dateText = (date: string, style: keyof typeof formats = 'medium'): string =>
   formats[style].format(new Date(`${date}T00:00:00Z`))
 
+/** 'Sun, Oct 1', with the year where it isn't the one of today: 'Sat, Oct 1, 2028'. */
+export const dayText = (date: string, today: string): string =>
+  date.slice(0, 4) === today.slice(0, 4)
+    ? dateText(date, 'short')
+    : `${dateText(date, 'short')}, ${date.slice(0, 4)}`
+
 export const daysText = (days: number): string =>
   days === 0 ? 'today' : days === 1 ? 'tomorrow' : days > 1 ? `in ${days} days` : `${-days} days ago`
 

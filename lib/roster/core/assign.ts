@@ -189,6 +189,13 @@ export class Assignment {
     return true
   }
 
+  /** After an `insert` that failed: nothing that it reached leads to a free column, nor ever will while rows are only put in
+   *  (a Hall set). Nobody looks there again: failing rows cost each arc once, all together. */
+  closeReached(): void {
+    for (let column = 0; column < this.columnCount; column++)
+      if (this.mark[column] === this.stamp) this.banned[column] = 1
+  }
+
   /** Takes a row out. Its column becomes free; prices stay valid only if that column's price is zero, so the
    *  caller re-inserts rows until the freed column is used again or calls `settle`. */
   remove(row: number): void {

@@ -121,7 +121,7 @@ export function trainingPlan(
     new Int32Array(seats.length),
     model.unitParty,
     new Int32Array(model.unitCount),
-    model.unitLocked,
+    model.unitLocked.slice(),
     model.classes.length,
   )
   const lockKeys = new Set(instance.locks.map((l) => `${l.seatId}|${l.personId}`))
@@ -158,6 +158,7 @@ export function trainingPlan(
     if (kept.list.length >= places) break
     if (!problem.insert(r)) {
       beyondTraining.push(instance.seats[seats[r]!]!.id)
+      problem.closeReached()
       continue
     }
     if (!limited) continue

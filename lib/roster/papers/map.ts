@@ -44,13 +44,18 @@ export function mapPicture(
 }
 
 /** The places that are nearest to one, itself among them. */
-export const nearest = (places: readonly PacketPlace[], to: PacketPlace, n: number): PacketPlace[] =>
-  places
-    .filter((p) => p.located)
-    .map((p) => ({ p, km: distanceKm([p.lat, p.lon], [to.lat, to.lon]) }))
-    .sort((a, b) => a.km - b.km)
-    .slice(0, n)
-    .map(({ p }) => p)
+export function nearest(places: readonly PacketPlace[], to: PacketPlace, n: number): PacketPlace[] {
+  const found: { place: PacketPlace; km: number }[] = []
+  for (const place of places) {
+    if (!place.located) continue
+    const km = distanceKm([place.lat, place.lon], [to.lat, to.lon])
+    if (found.length === n && km >= found[n - 1]!.km) continue
+    const at = found.findIndex((other) => other.km > km)
+    found.splice(at < 0 ? found.length : at, 0, { place, km })
+    found.length = Math.min(found.length, n)
+  }
+  return found.map(({ place }) => place)
+}
 
 function scaleOf(
   middle: [number, number] | null,

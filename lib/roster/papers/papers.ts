@@ -15,29 +15,17 @@ export const PAPERS = {
 } as const
 export type PaperKey = keyof typeof PAPERS
 
-/** One paper for some places, each place on pages of its own. `told` is told the number of pages. */
-export function placePaper(
-  key: PaperKey,
-  ground: PacketGround,
-  places: readonly PacketPlace[],
-  told?: (pages: number) => void,
-): Paper {
-  return paperOf(ground, PAPERS[key], contentOf(key, ground, places), told)
-}
+/** One paper for some places, each place on pages of its own. */
+export const placePaper = (key: PaperKey, ground: PacketGround, places: readonly PacketPlace[]): Paper =>
+  paperOf(ground, PAPERS[key], contentOf(key, ground, places))
 
 /** The county's own part of its packet, with everybody at some of the places. */
-export const countyPaper = (
-  ground: PacketGround,
-  crewsOf: readonly PacketPlace[],
-  told?: (pages: number) => void,
-): Paper => paperOf(ground, 'County packet', countySheets(ground, crewsOf), told)
+export const countyPaper = (ground: PacketGround, crewsOf: readonly PacketPlace[]): Paper =>
+  paperOf(ground, 'County packet', countySheets(ground, crewsOf))
 
 /** Everybody at some of the places, for counties where all of them are too many for one file. */
-export const everybodyPaper = (
-  ground: PacketGround,
-  places: readonly PacketPlace[],
-  told?: (pages: number) => void,
-): Paper => paperOf(ground, 'Everybody by place', everybodyByPlace(places), told)
+export const everybodyPaper = (ground: PacketGround, places: readonly PacketPlace[]): Paper =>
+  paperOf(ground, 'Everybody by place', everybodyByPlace(places))
 
 function contentOf(key: PaperKey, ground: PacketGround, places: readonly PacketPlace[]): Paper['content'] {
   if (key === 'badges') return badgePages(ground, places)
@@ -58,17 +46,12 @@ function contentOf(key: PaperKey, ground: PacketGround, places: readonly PacketP
   })
 }
 
-const paperOf = (
-  ground: PacketGround,
-  name: string,
-  content: Paper['content'],
-  told?: (pages: number) => void,
-): Paper => ({
+const paperOf = (ground: PacketGround, name: string, content: Paper['content']): Paper => ({
   title: `${name}: ${ground.countyName}, ${ground.electionName}`,
   subject: `Roster ${rosterText(ground)}`,
   language: 'en',
   madeAt: new Date(ground.madeAt),
   pageMargins: [48, 44, 48, 48],
   content,
-  footer: footOf(`${ground.countyName} · ${ground.electionName} · roster ${rosterText(ground)}`, told),
+  footer: footOf(`${ground.countyName} · ${ground.electionName} · roster ${rosterText(ground)}`),
 })

@@ -9,12 +9,13 @@ import type { PacketGround, PacketPlace, PacketSeat } from './ground'
 import { mapPicture, nearest } from './map'
 
 /** The sheets of one polling place. Each begins on a page of its own. What the whole crew uses is in both languages; job
- *  aids are in English, and in Spanish too where somebody of the crew is written to in Spanish. The reconciliation form
- *  is the county's own record, in English. */
+ *  aids are in English, and in Spanish too where somebody of the crew is written to in Spanish. */
 
 const SHIFT = { full: '', morning: ', morning', afternoon: ', afternoon' } as Record<string, string>
 const SHIFT_ES = { full: '', morning: ', mañana', afternoon: ', tarde' } as Record<string, string>
 const CREW_WIDTH = 516
+/** Names in two languages on one line. */
+const BOTH_WIDTH = 172
 
 export const seatName = (seat: PacketSeat): string =>
   `${seat.positionName.en}${seat.number > 1 ? ` ${seat.number}` : ''}${SHIFT[seat.shift] ?? ''}`
@@ -29,23 +30,29 @@ export const officeLine = (ground: PacketGround) =>
 
 /** Where it is, whom to call, who works there with phone numbers, and a map of the nearest places. */
 export function placeSheet(ground: PacketGround, place: PacketPlace): Content[] {
-  const map = mapPicture(nearest(ground.places, place, 9), place.id, { width: CREW_WIDTH, height: 170 })
+  const map = mapPicture(nearest(ground.places, place, 9), place.id, { width: CREW_WIDTH, height: 150 })
   const days = daysOf(place)
   return [
     headOf(ground, place, 'Place sheet · Hoja del lugar'),
-    pairs([
-      ['Address · Dirección', place.address],
-      ['Open to voters · Abierto', place.hours.join('; ')],
-      ['Precincts · Distritos', place.precincts.join(', ')],
-      ['Equipment · Equipo', equipmentText(place)],
-      ['Keys · Llaves', place.keysNote],
-    ]),
+    pairs(
+      [
+        ['Address · Dirección', place.address],
+        ['Open to voters · Abierto', place.hours.join('; ')],
+        ['Precincts · Distritos', place.precincts.join(', ')],
+        ['Equipment · Equipo', equipmentText(place)],
+        ['Keys · Llaves', place.keysNote],
+      ],
+      BOTH_WIDTH,
+    ),
     heading('Whom to call · A quién llamar'),
-    pairs([
-      ['Election office · Oficina electoral', officeLine(ground)],
-      ['At this place · En este lugar', [place.contactName, place.contactPhone].filter(Boolean).join(', ')],
-      ['Emergency · Emergencia', '911'],
-    ]),
+    pairs(
+      [
+        ['Election office · Oficina electoral', officeLine(ground)],
+        ['At this place · En este lugar', [place.contactName, place.contactPhone].filter(Boolean).join(', ')],
+        ['Emergency · Emergencia', '911'],
+      ],
+      BOTH_WIDTH,
+    ),
     heading('Crew · Equipo de trabajo'),
     grid({
       header: [
@@ -62,6 +69,9 @@ export function placeSheet(ground: PacketGround, place: PacketPlace): Content[] 
         seat.person?.phone ?? '',
       ]),
     }),
+    note(
+      'Phone numbers are personal: this sheet is for the people of this crew and the election office only. · Los números de teléfono son personales: esta hoja es solo para este equipo y la oficina electoral.',
+    ),
     ...(map
       ? [
           {
@@ -73,24 +83,24 @@ export function placeSheet(ground: PacketGround, place: PacketPlace): Content[] 
           },
         ]
       : []),
-    note(
-      'Phone numbers are personal: this sheet is for the people of this crew and the election office only. · Los números de teléfono son personales: esta hoja es solo para este equipo y la oficina electoral.',
-    ),
   ]
 }
 
-const KINDS: Record<string, string> = {
-  checkIn: 'check-in',
-  ballotStation: 'ballot station',
-  scanner: 'scanner',
+const KINDS: Record<string, [en: string, es: string]> = {
+  checkIn: ['check-in', 'registro'],
+  ballotStation: ['ballot station', 'estación de votación'],
+  scanner: ['scanner', 'escáner'],
 }
 
+/** Devices by kind, with the equipment they are of named once. */
 const equipmentText = (place: PacketPlace): string =>
-  place.devices.length > 0
-    ? place.devices
-        .map((d) => `${d.count} × ${KINDS[d.kind] ?? d.kind} (${equipmentName(d.profile, 'en')})`)
-        .join(', ')
-    : equipmentName(place.equipmentProfile, 'en')
+  [...new Set(place.devices.map((d) => d.profile))]
+    .map((profile) => {
+      const own = place.devices.filter((d) => d.profile === profile)
+      const counts = own.map((d) => `${d.count} × ${KINDS[d.kind]?.[0] ?? d.kind}`).join(', ')
+      return `${counts} (${equipmentName(profile, 'en')})`
+    })
+    .join('; ') || equipmentName(place.equipmentProfile, 'en')
 
 /** Everybody signs when they come and when they go; in both languages, since everybody does. A sheet a day. */
 export const signInSheets = (place: PacketPlace): Content[] =>
@@ -131,61 +141,86 @@ const positionFor = (seat: PacketSeat): string =>
     ? `${seat.positionName.es}${seat.number > 1 ? ` ${seat.number}` : ''}${SHIFT_ES[seat.shift] ?? ''}`
     : seatName(seat)
 
+/** In the county's two languages: English, and Spanish below it or after a dot. */
+const both = (en: string, es: string): string => `${en} · ${es}`
+
+/** Two languages on one page. */
+const CLOSE = { fontSize: 9, lineHeight: 1.02 }
+
 /** The figures that must agree in the evening. Common practice; the county's own form and order of work decide. */
 export function reconciliationForm(ground: PacketGround, place: PacketPlace): Content[] {
-  const devices =
+  const kinds =
     place.devices.length > 0
-      ? place.devices.flatMap((d) =>
-          Array.from({ length: d.count }, (_, i) => `${KINDS[d.kind] ?? d.kind} ${i + 1}`),
-        )
-      : ['scanner 1', 'ballot station 1']
-  const lines: [string, string][] = [
-    ['A', 'Voters checked in (book or tablet)'],
-    ['B', 'Provisional ballots handed out'],
-    ['C', 'Ballots spoiled and replaced'],
-    ['D', 'Ballots handed out in all'],
-    ['E', 'Ballots counted by the scanner(s), at closing'],
-    ['F', 'Ballots in the emergency (auxiliary) box, not scanned'],
-    ['G', 'Provisional ballots sealed in their envelopes'],
-    ['H', 'Blank ballots received in the morning'],
-    ['I', 'Blank ballots left in the evening'],
+      ? place.devices.flatMap((d) => Array.from({ length: d.count }, (_, i) => [d.kind, i + 1] as const))
+      : ([
+          ['scanner', 1],
+          ['ballotStation', 1],
+        ] as const)
+  const lines: [letter: string, en: string, es: string][] = [
+    ['A', 'Voters checked in (book or tablet)', 'Votantes que se registraron al llegar (libro o tableta)'],
+    ['B', 'Provisional ballots handed out', 'Boletas provisionales entregadas'],
+    ['C', 'Ballots spoiled and replaced', 'Boletas anuladas y reemplazadas'],
+    ['D', 'Ballots handed out in all', 'Boletas entregadas en total'],
+    ['E', 'Ballots counted by the scanner(s), at closing', 'Boletas contadas por el escáner, al cierre'],
+    [
+      'F',
+      'Ballots in the emergency (auxiliary) box, not scanned',
+      'Boletas en el compartimento auxiliar, sin escanear',
+    ],
+    ['G', 'Provisional ballots sealed in their envelopes', 'Boletas provisionales selladas en sus sobres'],
+    ['H', 'Blank ballots received in the morning', 'Boletas en blanco recibidas en la mañana'],
+    ['I', 'Blank ballots left in the evening', 'Boletas en blanco que quedan en la noche'],
   ]
   return [
-    headOf(ground, place, 'Reconciliation form'),
+    headOf(ground, place, both('Reconciliation form', 'Formulario de conciliación')),
     note(
-      'Common practice: two people of different parties count and sign together. The county’s own form and order of work come first where they differ.',
+      both(
+        'Common practice: two people of different parties count and sign together. The county’s own form and order of work come first where they differ.',
+        'Práctica común: dos personas de partidos distintos cuentan y firman juntas. Si difieren, tienen prioridad el formulario y el orden de trabajo del condado.',
+      ),
     ),
     grid({
-      header: ['', 'Count', 'Number'],
+      header: ['', 'Count · Conteo', 'Number · Número'],
       widths: [24, '*', 110],
-      rowHeight: 22,
-      rows: lines.map(([letter, text]) => [{ text: letter, bold: true }, text, '']),
+      rows: lines.map(([letter, en, es]) => [{ text: letter, bold: true }, `${en}\n${es}`, '']),
+      ...CLOSE,
     }),
-    grid({
-      header: ['These should agree', 'Left', 'Right', 'Difference, and why'],
-      widths: [190, 60, 60, '*'],
-      rowHeight: 24,
-      rows: [
-        ['A = E + F (voters and ballots cast)', '', '', ''],
-        ['B = G (provisional ballots)', '', '', ''],
-        ['D = E + F + C + G (all ballots handed out)', '', '', ''],
-        ['H = I + D (stock of ballots)', '', '', ''],
-      ],
-    }),
-    heading('Devices and seals'),
     grid({
       header: [
-        'Device',
-        'Seal at opening',
-        'Counter at opening (0)',
-        'Counter at closing',
-        'Seal at closing',
+        'These should agree\nDeben coincidir',
+        'Left\nIzquierda',
+        'Right\nDerecha',
+        'Difference, and why\nDiferencia y motivo',
       ],
-      widths: ['*', 90, 100, 90, 90],
-      rowHeight: 20,
-      rows: devices.slice(0, 24).map((name) => [name, '', '', '', '']),
+      widths: [236, 50, 50, '*'],
+      ...CLOSE,
+      rows: [
+        ['A = E + F', 'voters and ballots cast', 'votantes y boletas emitidas'],
+        ['B = G', 'provisional ballots', 'boletas provisionales'],
+        ['D = E + F + C + G', 'all ballots handed out', 'todas las boletas entregadas'],
+        ['H = I + D', 'stock of ballots', 'existencias de boletas'],
+      ].map(([sum, en, es]) => [`${sum}\n${both(en!, es!)}`, '', '', '']),
     }),
-    note('Signed: ____________________________   ____________________________   Time: ____________'),
+    heading('Devices and seals · Equipos y sellos'),
+    grid({
+      header: [
+        'Device\nEquipo',
+        'Seal at opening\nSello al abrir',
+        'Counter at opening (0)\nContador al abrir (0)',
+        'Counter at closing\nContador al cerrar',
+        'Seal at closing\nSello al cerrar',
+      ],
+      widths: ['*', 78, 106, 90, 78],
+      ...CLOSE,
+      rowHeight: 19,
+      rows: kinds.slice(0, 24).map(([kind, n]) => {
+        const [en, es] = KINDS[kind] ?? [kind, kind]
+        return [both(`${en} ${n}`, `${es} ${n}`), '', '', '', '']
+      }),
+    }),
+    note(
+      'Signed · Firmas: ____________________________   ____________________________   Time · Hora: ____________',
+    ),
   ]
 }
 

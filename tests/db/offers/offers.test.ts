@@ -20,7 +20,7 @@ import { mayHappen, type OfferEventKind, offerStatus } from '@/lib/offers/core/s
 import { listStandings } from '@/lib/offers/facts-rosters'
 import { offerToken, readOfferToken } from '@/lib/offers/link'
 import { getOfferPage, getOffersPage } from '@/lib/offers/queries'
-import { listLetters } from '@/lib/offers/queries-letters'
+import { loadLetters } from '@/lib/offers/queries-letters'
 import { getMyOffers, getOffersByLink } from '@/lib/offers/queries-mine'
 import { AnswerInput } from '@/lib/offers/schema'
 import { publishRoster } from '@/lib/roster/commands'
@@ -53,7 +53,7 @@ describe('sending', () => {
     expect(mail!.body).toContain('Hall N, N Street')
     expect(mail!.body).toContain('October 20, 2028')
     expect(mail!.body).toMatch(/https:\/\/polls\.example\/offer\/[A-Za-z0-9_-]{43}\n/)
-    const letters = await listLetters(county.clerk, county.countyId, county.electionId, { sendingId })
+    const letters = await loadLetters({ sendingId })
     expect(letters).toHaveLength(1)
     expect(letters[0]).toMatchObject({ locale: 'es', name: 'Ben Test', address: '3 Elm Street, Town' })
     expect(letters[0]!.seats[0]).toContain('martes, 7 de noviembre de 2028')

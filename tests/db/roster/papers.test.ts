@@ -2,11 +2,11 @@ import { describe, expect, it } from 'vitest'
 import { verifyChain } from '@/lib/audit/verify'
 import { db } from '@/lib/db/client'
 import { makePapers } from '@/lib/jobs/make-papers'
+import { writePaper } from '@/lib/jobs/write-paper'
 import { writePdf } from '@/lib/papers/pdf'
 import { seatPerson } from '@/lib/roster/commands'
 import { cancelPapers, endPapers, reportPapers, requestPapers } from '@/lib/roster/commands-papers'
 import { type PaperKey, placePaper } from '@/lib/roster/papers/papers'
-import { writePart } from '@/lib/roster/papers/write-part'
 import { getPaperFile, getPapersPage, getPlacePacket, loadPacketGround } from '@/lib/roster/queries-packet'
 import { useDatabase } from '@/tests/support/database'
 import { canReadPdf, pagesOf, textOf } from '@/tests/support/read-pdf'
@@ -89,7 +89,7 @@ describe('the packet of a county', () => {
     const c = await countyWithCrew()
     const ground = await loadPacketGround(c.electionId)
     const text = async (kind: 'county' | 'everybody', placeIds: string[]) =>
-      textOf(Buffer.from((await writePart(ground, { kind, placeIds })).content))
+      textOf(Buffer.from((await writePaper({ ground, part: { kind, placeIds } })).content))
     const crews = await text('everybody', [c.places.north])
     expect(crews).toContain('Ben Test')
     expect(crews).not.toContain('Standby')

@@ -7,7 +7,7 @@ import { orNotFound } from '@/lib/web/or-not-found'
 import { CountyNav } from '../../../../../parts/county-nav'
 import { OfficePage } from '../../../../../parts/office-page'
 import { PageTurner } from '../../../../../parts/page-turner'
-import { count, dateText, daysText } from '../../../../../parts/words'
+import { count, dateText, daysText, dayText } from '../../../../../parts/words'
 import { extendAllAction, offerSettingsAction } from './actions'
 import { countsText, OfferBar, OfferLegend, OfferPatterns } from './progress-bar'
 import { SendPanel } from './send-panel'
@@ -241,7 +241,7 @@ const OfferTable = ({ page, base }: { page: OffersPage; base: string }) =>
               <td>
                 {o.position}, {o.place}
                 {o.servesOn !== page.head.heldOn && (
-                  <div className="small quiet">{dateText(o.servesOn, 'short')}</div>
+                  <div className="small quiet">{dayText(o.servesOn, page.head.today)}</div>
                 )}
                 {o.shift !== 'full' && <div className="small quiet">{SHIFT_WORDS[o.shift]}</div>}
               </td>
@@ -249,7 +249,7 @@ const OfferTable = ({ page, base }: { page: OffersPage; base: string }) =>
                 <StateTag state={o.state} />
                 {o.letterReturned && <div className="small">letter came back</div>}
               </td>
-              <td className="one-line">{dateText(o.answerBy, 'short')}</td>
+              <td className="one-line">{dayText(o.answerBy, page.head.today)}</td>
               <td>{o.calls}</td>
             </tr>
           ))}

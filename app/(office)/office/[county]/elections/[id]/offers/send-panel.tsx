@@ -1,9 +1,9 @@
 import { ActionForm, Field } from '@/app/ui/action-form'
 import { Notice } from '@/app/ui/notice'
-import type { OffersPage, SendingView } from '@/lib/offers/queries'
-import { LETTERS_A_FILE } from '@/lib/offers/queries-letters'
-import { count, dateText } from '../../../../../parts/words'
+import type { OffersPage } from '@/lib/offers/queries'
+import { count, dayText } from '../../../../../parts/words'
 import { sendOffersAction, stopSendingAction } from './actions'
+import { Letters } from './letters'
 import { SendingProgress } from './sending-progress'
 
 /** The button that writes to everybody without an offer, its progress, and the letters of what was sent. */
@@ -85,34 +85,15 @@ export function SendPanel({ page, county }: { page: OffersPage; county: string }
               .map((s) => (
                 <li key={s.id}>
                   {s.createdAt.toLocaleDateString('en-US', { dateStyle: 'medium', timeZone: page.timeZone })}:{' '}
-                  {s.done} of {count(s.people, 'person', 'people')}, answer by {dateText(s.answerBy, 'short')}
+                  {s.done} of {count(s.people, 'person', 'people')}, answer by{' '}
+                  {dayText(s.answerBy, head.today)}
                   {s.status === 'stopped' && ' (stopped)'}
-                  <Letters sending={s} base={base} />
+                  {s.letters > 0 && <Letters sending={s} base={base} ids={ids} />}
                 </li>
               ))}
           </ul>
         </>
       )}
     </section>
-  )
-}
-
-const Letters = ({ sending, base }: { sending: SendingView; base: string }) => {
-  if (sending.letters === 0) return null
-  const parts = Math.ceil(sending.letters / LETTERS_A_FILE)
-  return (
-    <p className="row">
-      {Array.from({ length: parts }, (_, i) => i + 1).map((part) => (
-        <a
-          key={part}
-          className="button"
-          href={`${base}/offers/letters.pdf?sending=${sending.id}${parts > 1 ? `&part=${part}` : ''}`}
-        >
-          {parts > 1
-            ? `Letters ${(part - 1) * LETTERS_A_FILE + 1} to ${Math.min(sending.letters, part * LETTERS_A_FILE)} (PDF)`
-            : `${count(sending.letters, 'letter')} (PDF)`}
-        </a>
-      ))}
-    </p>
   )
 }

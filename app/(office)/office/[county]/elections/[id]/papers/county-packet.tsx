@@ -1,14 +1,11 @@
 import { ActionForm } from '@/app/ui/action-form'
-import { Notice } from '@/app/ui/notice'
-import type { OrderView, PapersPage } from '@/lib/roster/queries-packet'
-import { count } from '../../../../../parts/words'
+import type { PapersPage } from '@/lib/roster/queries-packet'
 import { askPapersAction, stopPapersAction } from './actions'
-import { PapersProgress } from './papers-progress'
+import { HowItEnded, isUnderWay, PaperFiles, UnderWay } from './order'
 
 /** The packet of the whole county: its button, its progress, its files. */
 export const CountyPacket = ({ page, base }: { page: PapersPage; base: string }) => {
   const { head, newest, done } = page
-  const active = newest?.status === 'queued' || newest?.status === 'running'
   const ids = (
     <>
       <input type="hidden" name="electionId" value={head.id} />
@@ -22,28 +19,10 @@ export const CountyPacket = ({ page, base }: { page: PapersPage; base: string })
         Leads and phone numbers, a map with a scale, everybody by place, standby people; then for each place
         its sheet, sign-in sheets, reconciliation form and job aids; then all badges.
       </p>
-      {newest?.status === 'failed' && (
-        <Notice kind="bad">
-          <p>{newest.failure}</p>
-        </Notice>
-      )}
-      {newest?.status === 'cancelled' && (
-        <Notice kind="warn">
-          <p>The last packet was stopped before it was done.</p>
-        </Notice>
-      )}
-      {active ? (
+      <HowItEnded newest={newest} stopped="The last packet was stopped before it was done." />
+      {isUnderWay(newest) ? (
         <>
-          <PapersProgress
-            address={`${base}/papers/progress`}
-            start={{
-              status: newest.status,
-              stage: newest.stage,
-              progress: newest.progress,
-              cancelAsked: newest.cancelAsked,
-            }}
-          />
-          <p className="quiet">You can go on working, or come back later: the files wait here.</p>
+          <UnderWay newest={newest} address={`${base}/papers/progress`} label="Progress of the packet" />
           {head.mayChange && (
             <ActionForm action={stopPapersAction}>
               {ids}
@@ -63,37 +42,13 @@ export const CountyPacket = ({ page, base }: { page: PapersPage; base: string })
           </ActionForm>
         )
       )}
-      {done && <Files done={done} base={base} />}
+      {done && (
+        <PaperFiles
+          done={done}
+          address={`${base}/papers/files`}
+          outdated="The roster has changed since these files were made. Make the packet again before you print."
+        />
+      )}
     </section>
   )
 }
-
-const Files = ({ done, base }: { done: OrderView; base: string }) => (
-  <>
-    <h3>
-      {count(done.files.length, 'file')},{' '}
-      {count(
-        done.files.reduce((sum, file) => sum + file.pages, 0),
-        'page',
-      )}
-    </h3>
-    {done.outdated && (
-      <Notice kind="warn">
-        <p>The roster has changed since these files were made. Make the packet again before you print.</p>
-      </Notice>
-    )}
-    <ul>
-      {done.files.map((file) => (
-        <li key={file.number}>
-          <a href={`${base}/papers/files/${done.id}/${file.number}`}>{file.title}</a>{' '}
-          <span className="quiet">
-            {count(file.pages, 'page')}, {sizeText(file.bytes)}
-          </span>
-        </li>
-      ))}
-    </ul>
-  </>
-)
-
-const sizeText = (bytes: number) =>
-  bytes < 1e6 ? `${Math.ceil(bytes / 1e3)} kB` : `${(bytes / 1e6).toFixed(1)} MB`

@@ -11,11 +11,19 @@ export interface PapersState {
 
 const UNDER_WAY = ['queued', 'running']
 const PAUSE_MS = 2000
-const STAGES: Record<string, string> = { queued: 'Waiting for its turn', reading: 'Reading the roster' }
+const STAGES: Record<string, string> = { queued: 'Waiting for its turn', reading: 'Reading' }
 
-/** How far the packet is: asks every two seconds, and reads the page again when it is done. Without JavaScript the page
+/** How far papers are: asks every two seconds, and reads the page again when it is done. Without JavaScript the page
  *  reads itself again. */
-export function PapersProgress({ start, address }: { start: PapersState; address: string }) {
+export function PapersProgress({
+  start,
+  address,
+  label,
+}: {
+  start: PapersState
+  address: string
+  label: string
+}) {
   const now = useStateOfWork(start, { address, underWay: UNDER_WAY, pauseMs: PAUSE_MS })
   return (
     <>
@@ -26,7 +34,7 @@ export function PapersProgress({ start, address }: { start: PapersState; address
         <span role="status">{now.cancelAsked ? 'Stopping' : (STAGES[now.stage] ?? now.stage)}…</span>{' '}
         {Math.round(now.progress * 100)} %
       </p>
-      <progress max={1} value={now.progress} aria-label="Progress of the packet" />
+      <progress max={1} value={now.progress} aria-label={label} />
     </>
   )
 }

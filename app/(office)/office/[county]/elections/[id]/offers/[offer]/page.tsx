@@ -8,7 +8,7 @@ import { SHIFT_WORDS } from '@/lib/roster/words'
 import { orNotFound } from '@/lib/web/or-not-found'
 import { CountyNav } from '../../../../../../parts/county-nav'
 import { OfficePage } from '../../../../../../parts/office-page'
-import { count, dateText } from '../../../../../../parts/words'
+import { count, dateText, dayText } from '../../../../../../parts/words'
 import { StateTag } from '../state-tag'
 import { CALL_TEXT, EVENT_TEXT, REASON_TEXT, SAID, VIA_TEXT } from '../words'
 import {
@@ -126,7 +126,7 @@ export default async function OneOffer({
           <ol className="timeline">
             {page.events.map((event, i) => (
               <li key={i}>
-                <EventLine event={event} timeZone={page.timeZone} />
+                <EventLine event={event} timeZone={page.timeZone} today={page.head.today} />
               </li>
             ))}
           </ol>
@@ -233,7 +233,15 @@ export default async function OneOffer({
   )
 }
 
-function EventLine({ event, timeZone }: { event: OfferPage['events'][number]; timeZone: string }) {
+function EventLine({
+  event,
+  timeZone,
+  today,
+}: {
+  event: OfferPage['events'][number]
+  timeZone: string
+  today: string
+}) {
   const why =
     event.kind === 'declined'
       ? REASON_TEXT[event.reason as keyof typeof REASON_TEXT]
@@ -248,7 +256,7 @@ function EventLine({ event, timeZone }: { event: OfferPage['events'][number]; ti
       <b>{EVENT_TEXT[event.kind]}</b>
       {event.kind !== 'called' && event.kind !== 'returned' && ` ${VIA_TEXT[event.via]}`}
       {why && `: ${why}`}
-      {event.answerBy && `, answer by ${dateText(event.answerBy, 'short')}`}
+      {event.answerBy && `, answer by ${dayText(event.answerBy, today)}`}
       {event.by && <span className="quiet"> ({event.by})</span>}
       {event.note && (
         <>
