@@ -2,7 +2,7 @@ import type { Actor } from '@/lib/auth/actor'
 import { assertCan, can, countiesWith } from '@/lib/auth/permissions'
 import { db } from '@/lib/db/client'
 import { systemClock } from '@/lib/kernel/clock'
-import { type CivilDate, civilDateAt, daysBetween } from '@/lib/kernel/dates'
+import { addDays, type CivilDate, civilDateAt, daysBetween } from '@/lib/kernel/dates'
 import { AppError } from '@/lib/kernel/errors'
 import { filledSeats } from './facts-filled'
 
@@ -100,6 +100,34 @@ export async function positionFigures(
   ])
   const people = new Map(certified.map((row) => [row.key, row.people]))
   return positions.map((p) => ({ ...p, certified: people.get(p.certificateKey) ?? 0 }))
+}
+
+export interface EndingBefore {
+  people: number
+  /** The last day of the one that ends last; null where there is none. */
+  lastOn: CivilDate | null
+}
+
+/** Active people who are certified today or later for a position of an election, but for none of them on its day any
+ *  more. Whoever shows it has authorised. */
+export async function countEndingBefore(election: {
+  id: string
+  countyId: string
+  heldOn: CivilDate
+  today: CivilDate
+}): Promise<EndingBefore> {
+  const { id, countyId, heldOn, today } = election
+  const [found] = await db().$queryRaw<{ people: number; until: CivilDate | null }[]>`
+    SELECT count(*)::int AS people, max(until) AS until FROM (
+      SELECT max(c."validUntil") AS until,
+        bool_or(c."validFrom" <= ${heldOn} AND (c."validUntil" IS NULL OR c."validUntil" > ${heldOn})) AS then
+      FROM "CertificateSpan" c JOIN "PollWorker" w ON w.id = c."pollWorkerId" AND w.active
+      WHERE c."countyId" = ${countyId} AND (c."validUntil" IS NULL OR c."validUntil" > ${today})
+        AND c."certificateKey" IN (SELECT p."certificateKey" FROM "Seat" s JOIN "Position" p ON p.id = s."positionId"
+          WHERE s."electionId" = ${id}::uuid)
+      GROUP BY c."pollWorkerId") h
+    WHERE NOT h.then`
+  return { people: found!.people, lastOn: found!.until && addDays(found!.until, -1) }
 }
 
 /** How ready a county is for its next election. */

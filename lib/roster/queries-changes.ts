@@ -42,7 +42,7 @@ export async function listChanges(
   const acts = gathered(records)
   return {
     mark: head.mark,
-    changes: await inWords(acts.slice(0, SHOWN), actor),
+    changes: await inWords(acts.slice(0, SHOWN), actor, head.heldOn),
     more: acts.length > SHOWN || !whole,
   }
 }
@@ -64,7 +64,7 @@ function gathered(links: RosterRecord[]): RosterRecord[][] {
   return acts
 }
 
-async function inWords(acts: RosterRecord[][], actor: Actor): Promise<RosterChange[]> {
+async function inWords(acts: RosterRecord[][], actor: Actor, heldOn: string): Promise<RosterChange[]> {
   const links = acts.flat()
   const ids = (of: (d: RosterRecord['detail']) => (string | null | undefined)[]) => [
     ...new Set(links.flatMap((l) => of(l.detail)).filter((id): id is string => Boolean(id))),
@@ -84,6 +84,7 @@ async function inWords(acts: RosterRecord[][], actor: Actor): Promise<RosterChan
         id: true,
         number: true,
         shift: true,
+        servesOn: true,
         position: { select: { nameEn: true } },
         pollingPlace: { select: { code: true, name: true } },
       },
@@ -95,7 +96,7 @@ async function inWords(acts: RosterRecord[][], actor: Actor): Promise<RosterChan
   const person = (id: string | null | undefined) => (id && workerName.get(id)) || 'somebody'
   const seat = (id: string | undefined, part?: string) => {
     const row = id ? seatOf.get(id) : undefined
-    return row ? seatText(row, part) : 'a seat'
+    return row ? seatText(row, heldOn, part) : 'a seat'
   }
   const now = systemClock.now()
   return acts.map((act) => {

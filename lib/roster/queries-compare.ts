@@ -92,7 +92,7 @@ export async function getComparison(
   const pages = Math.max(1, Math.ceil(differing / COMPARE_PAGE))
   const page = Math.min(pages, Math.max(1, asked.page ?? 1))
   const rows = await db().$queryRaw<ComparedRow[]>`
-    SELECT s.id, s.number, s.shift, coalesce(b.part, n.part) AS part, p."nameEn" AS position, l.id AS "placeId", l.code, l.name,
+    SELECT s.id, s.number, s.shift, s."servesOn", coalesce(b.part, n.part) AS part, p."nameEn" AS position, l.id AS "placeId", l.code, l.name,
       b."pollWorkerId" AS "beforeId", n."pollWorkerId" AS "afterId",
       wb."givenName" || ' ' || wb."familyName" AS "beforeName", wn."givenName" || ' ' || wn."familyName" AS "afterName"
     FROM (${before}) b FULL JOIN (${now}) n ON n."seatId" = b."seatId" AND n.part = b.part
@@ -115,9 +115,11 @@ export async function getComparison(
         {
           number: row.number,
           shift: row.shift,
+          servesOn: row.servesOn,
           position: { nameEn: row.position },
           pollingPlace: { code: row.code, name: row.name },
         },
+        head.heldOn,
         row.part,
       ),
       before: row.beforeId ? { id: row.beforeId, name: row.beforeName ?? '' } : null,
@@ -132,6 +134,7 @@ interface ComparedRow {
   id: string
   number: number
   shift: string
+  servesOn: string
   part: HalfOrFull
   position: string
   placeId: string

@@ -1,6 +1,8 @@
 import type { Actor } from '@/lib/auth/actor'
 import { can } from '@/lib/auth/permissions'
 import { db } from '@/lib/db/client'
+import { dateInWords } from '@/lib/kernel/date-words'
+import type { CivilDate } from '@/lib/kernel/dates'
 import { overlap, partIn } from '@/lib/kernel/day-parts'
 import { AppError } from '@/lib/kernel/errors'
 import { metresBetween } from './core/eligibility'
@@ -47,17 +49,24 @@ const seatColumns = {
   pollingPlace: { select: { id: true, code: true, name: true } },
 } as const
 
-/** A seat in words; `part`: the half of its day, where it is about one. */
+/** A seat in words; `part`: the half of its day, where it is about one. On another day than election day (`heldOn`), with
+ *  that day: a site that opens early has the same seats on many. */
 export const seatText = (
   seat: {
     number: number
     shift: string
+    servesOn: string
     position: { nameEn: string }
     pollingPlace: { code: string; name: string }
   },
+  heldOn: string,
   part: string = seat.shift,
 ): string =>
-  `${seat.position.nameEn}${seat.number > 1 ? ` ${seat.number}` : ''}${part === 'full' ? '' : `, ${SHIFT_WORDS[part]}`} at ${seat.pollingPlace.code} ${seat.pollingPlace.name}`
+  [
+    `${seat.position.nameEn}${seat.number > 1 ? ` ${seat.number}` : ''}${part === 'full' ? '' : `, ${SHIFT_WORDS[part]}`}`,
+    ...(seat.servesOn === heldOn ? [] : [`on ${dateInWords(seat.servesOn as CivilDate, 'en')}`]),
+    `at ${seat.pollingPlace.code} ${seat.pollingPlace.name}`,
+  ].join(' ')
 
 /** Seats of an election by the ids of spots: each with the part of the day that is meant. */
 async function spotRows(electionId: string, ids: string[]) {
@@ -138,7 +147,7 @@ export async function getMoving(
     head,
     seat: {
       id: from.id,
-      text: seatText(from, from.part),
+      text: seatText(from, head.heldOn, from.part),
       placeId: from.pollingPlace.id,
       placeCode: from.pollingPlace.code,
       legalMinimum: from.legalMinimum,

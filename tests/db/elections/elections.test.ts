@@ -2,7 +2,9 @@ import { describe, expect, it } from 'vitest'
 import { db } from '@/lib/db/client'
 import { ElectionInput, makeElection } from '@/lib/elections/commands'
 import { MoveInput, movePlace } from '@/lib/elections/commands-move'
+import { countEndingBefore } from '@/lib/elections/queries'
 import { previewMove } from '@/lib/elections/queries-move'
+import { getElectionHead } from '@/lib/roster/queries'
 import { useDatabase } from '@/tests/support/database'
 import { actorWith, auditEvents, HELD_ON, makeSmallCounty, type SmallCounty, seated } from '../roster/support'
 
@@ -87,6 +89,24 @@ describe('a new election', () => {
       detail: { seats: 5, fromElectionId: c.electionId },
     })
     await expect(makeElection(c.clerk, input(c))).rejects.toMatchObject({ code: 'CONFLICT' })
+  })
+
+  it('knows how many are certified before its day, but no longer on it', async () => {
+    const c = await makeSmallCounty()
+    const id = await makeElection(c.clerk, input(c))
+    const ending = async () => countEndingBefore(await getElectionHead(c.clerk, c.countyId, id))
+    await db().certificateSpan.updateMany({
+      where: { countyId: c.countyId },
+      data: { validUntil: '2028-11-10' },
+    })
+    // Ana, Ben, Cleo and Eve hold one, Dan none. The end is the first day without it.
+    expect(await ending()).toEqual({ people: 4, lastOn: '2028-11-09' })
+    await db().certificateSpan.updateMany({
+      where: { pollWorkerId: c.people.ana, certificateKey: 'lead' },
+      data: { validUntil: null },
+    })
+    await db().pollWorker.update({ where: { id: c.people.eve }, data: { active: false } })
+    expect(await ending()).toEqual({ people: 2, lastOn: '2028-11-09' })
   })
 
   it('is made by the county’s staff, from its own elections', async () => {

@@ -11,7 +11,7 @@ import { getComparison } from '@/lib/roster/queries-compare'
 import { getMoving } from '@/lib/roster/queries-move'
 import { getRosterPaper } from '@/lib/roster/queries-papers'
 import { useDatabase } from '@/tests/support/database'
-import { actorWith, auditEvents, makeSmallCounty, markOf, type SmallCounty, seated } from './support'
+import { actorWith, auditEvents, HELD_ON, makeSmallCounty, markOf, type SmallCounty, seated } from './support'
 
 useDatabase()
 
@@ -152,6 +152,14 @@ describe('two rosters compared', () => {
       ['Check-in at N Hall N', 'Ana Test', 'Ben Test'],
       ['Check-in, morning at S Hall S', 'Ben Test', 'Ana Test'],
     ])
+    // A site that opens early has the same seat on many days.
+    const servesOn = (day: string) =>
+      db().seat.update({ where: { id: c.seats.southMorning }, data: { servesOn: day } })
+    await servesOn('2028-11-05')
+    expect((await compare()).seats.map((s) => s.text)).toContain(
+      'Check-in, morning on November 5, 2028 at S Hall S',
+    )
+    await servesOn(HELD_ON)
     await fillRoster((await requestRosterRun(c.clerk, { electionId: c.electionId })).runId, {
       withoutThreads: true,
     })

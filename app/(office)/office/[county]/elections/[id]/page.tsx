@@ -1,5 +1,6 @@
 import { Empty, Figures, Notice, Tag } from '@/app/ui/notice'
 import { requireActor } from '@/lib/auth/session'
+import { countEndingBefore } from '@/lib/elections/queries'
 import { areaIn } from '@/lib/places/core/area'
 import { type BoardPlace, getBoard } from '@/lib/roster/queries'
 import { listChanges } from '@/lib/roster/queries-changes'
@@ -23,6 +24,7 @@ import { MovePanel } from './move-panel'
 import { PlaceMap } from './place-map'
 import { PlaceLegend, PlacesTable } from './places-table'
 import { PublishPanel } from './publish-panel'
+import { RenewalNotice } from './renewal-notice'
 import { RunPanel } from './run-panel'
 
 export const metadata = { title: 'Roster' }
@@ -54,7 +56,7 @@ export default async function BoardPage({
     }),
   )
   const { head, positions, places, crews, runs } = board
-  const [moving, lately, since] = await Promise.all([
+  const [moving, lately, since, faults, ending] = await Promise.all([
     search.move && head.mayChange
       ? getMoving(actor, county, id, search.move, [
           ...crews.flatMap((crew) => crew.seats.map((seat) => seat.id)),
@@ -63,8 +65,9 @@ export default async function BoardPage({
       : null,
     listChanges(actor, county, id, null),
     search.said === 'stale' && search.seen ? listChanges(actor, county, id, search.seen) : null,
+    getCrewFaults(actor, head),
+    countEndingBefore(head),
   ])
-  const faults = await getCrewFaults(actor, head)
   const base = `/office/${county}/elections/${id}`
   const seats = places.reduce((sum, p) => sum + p.seats, 0)
   const filled = places.reduce((sum, p) => sum + p.filled, 0)
@@ -105,6 +108,12 @@ export default async function BoardPage({
           <p>Nobody who could be moved sits in that seat now.</p>
         </Notice>
       )}
+      <RenewalNotice
+        head={head}
+        ending={ending}
+        certified={positions.reduce((sum, p) => sum + p.certified, 0)}
+        hasList={(runs.done?.outcome?.training.length ?? 0) > 0}
+      />
       {board.misplaced > 0 && (
         <Notice kind="bad">
           <p>

@@ -62,12 +62,13 @@ export default async function ComparePage({
           )}
           <Figures
             items={[
-              { name: 'seats with another person', value: figures.changed },
+              { name: 'with another person', value: figures.changed },
               { name: 'filled since', value: figures.filled },
               { name: 'emptied since', value: figures.emptied },
               { name: 'as before', value: figures.same },
             ]}
           />
+          <p className="quiet">Each seat of each day counts; of a shared seat each half.</p>
           <p>
             {Math.abs(travel) < 0.05
               ? 'The travel of all together is the same'
