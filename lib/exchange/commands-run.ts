@@ -9,7 +9,8 @@ import type { Prisma } from '@/prisma/client/client'
 import { forgetFile } from './commands'
 import type { ImportKind, Mapping } from './core/fields'
 import { type Finding, type ImportOutcome, type ImportSettings, MOST_FINDINGS } from './outcome'
-import { type ImportOf, type MadePlan, planFor } from './queries-plan'
+import { planFor } from './queries-plan'
+import type { ImportOf, MadePlan } from './queries-plan-ground'
 import type { FileRead } from './read-file'
 
 /** What the job does with an import. Authorised when it was asked for (commands.ts). */

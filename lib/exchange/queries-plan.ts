@@ -1,56 +1,27 @@
 import { setImmediate } from 'node:timers/promises'
-import { listMerged } from '@/lib/certification/queries'
 import type { Tx } from '@/lib/db/client'
-import { systemClock } from '@/lib/kernel/clock'
-import { type CivilDate, civilDateAt, isCivilDate } from '@/lib/kernel/dates'
 import { canonicalJson, sha256Hex } from '@/lib/kernel/hash'
 import { inSlices } from '@/lib/kernel/slices'
-import { writeNominations, writePeople, writeService, writeTraining } from '@/lib/people/commands-import'
+import { writePeople } from '@/lib/people/commands-import'
 import { writePlaces } from '@/lib/places/commands-import'
 import { listEquipmentProfiles } from '@/lib/scenarios/content'
 import { Prisma } from '@/prisma/client/client'
-import { FIELDS, type ImportKind, type Mapping, mappingProblems, suggestMapping } from './core/fields'
-import { type PeoplePlan, type PositionName, planPeopleInSlices } from './core/people'
+import { FIELDS, type Mapping, mappingProblems, suggestMapping } from './core/fields'
+import { type PeoplePlan, planPeopleInSlices } from './core/people'
 import { type PlacesGround, type PlacesTold, planPlaces, readPlaces } from './core/places'
-import type { Problem } from './core/row-reader'
-import {
-  type NamedPerson,
-  nominationKey,
-  planNominations,
-  planService,
-  planTraining,
-  serviceKey,
-  trainingKey,
-} from './core/service'
 import { readVipPlaces, type VipTold } from './core/vip-places'
-import type { Finding, ImportOutcome, ImportSettings } from './outcome'
+import type { Finding, ImportOutcome } from './outcome'
+import {
+  changeFinding,
+  type ImportOf,
+  type MadePlan,
+  type Part,
+  positionNames,
+  todayIn,
+} from './queries-plan-ground'
+import { nominationPart, servicePart, trainingPart } from './queries-plan-lists'
 import type { FileRead } from './read-file'
 import { type Table, UnreadableFile } from './table'
-
-export interface ImportOf {
-  countyId: string
-  kind: ImportKind
-  /** As somebody chose it; null: as the header suggests and as it was chosen before. */
-  mapping: Mapping | null
-  settings: ImportSettings
-}
-
-export interface MadePlan {
-  outcome: ImportOutcome
-  findings: Finding[]
-  /** Writes all of it in the caller's transaction. */
-  write: (tx: Tx, by: { accountId: string; at: Date }) => Promise<void>
-}
-
-type Counted = Pick<ImportOutcome, 'create' | 'change' | 'same'>
-interface Part extends Counted {
-  problems: Problem[]
-  findings: Finding[]
-  duplicates: number
-  /** What is written, for the plan's hash. */
-  items: unknown
-  write: MadePlan['write']
-}
 
 /** The dry run of a file against the county as `tx` sees it. Nothing is written. A long one calls `pause` again and
  *  again, so that its process can do other things; what that throws ends it. @throws UnreadableFile */
@@ -184,16 +155,6 @@ function localityFor(all: VipTold, countyName: string): string | null {
   return all.localities.find((l) => plain(l.name) === plain(countyName))?.id ?? null
 }
 
-async function todayIn(tx: Tx, countyId: string): Promise<CivilDate> {
-  const county = await tx.county.findUniqueOrThrow({ where: { id: countyId }, select: { timeZone: true } })
-  return civilDateAt(systemClock.now(), county.timeZone)
-}
-
-async function positionNames(tx: Tx, countyId: string): Promise<PositionName[]> {
-  const rows = await tx.position.findMany({ where: { countyId }, orderBy: [{ rank: 'asc' }, { key: 'asc' }] })
-  return rows.map((row) => ({ key: row.key, names: [row.nameEn, row.nameEs] }))
-}
-
 /** The columns that were chosen for this kind the last time. */
 async function rememberedMapping(tx: Tx, of: ImportOf): Promise<Mapping> {
   const last = await tx.import.findFirst({
@@ -249,39 +210,6 @@ const pick = (p: PeoplePlan['people'][number]): object =>
   p.action === 'create'
     ? p.values
     : Object.fromEntries(p.fields.map((key) => [key, p.values[key as keyof typeof p.values]]))
-
-const changeFinding = (p: { row: number; action: string; fields: string[] }, value: string): Finding => ({
-  kind: p.action === 'create' ? 'create' : 'change',
-  row: p.row,
-  column: null,
-  value,
-  message:
-    p.action === 'create' ? 'New' : `Changes ${p.fields.map((key) => FIELD_WORDS[key] ?? key).join(', ')}`,
-})
-
-const FIELD_WORDS: Record<string, string> = {
-  givenName: 'first name',
-  familyName: 'last name',
-  birthYear: 'birth year',
-  email: 'e-mail',
-  phone: 'telephone',
-  homeAddress: 'address',
-  homeLat: 'latitude',
-  homeLon: 'longitude',
-  lat: 'latitude',
-  lon: 'longitude',
-  located: 'coordinates known',
-  confidentialAddress: 'confidential address',
-  wantsPositionKey: 'position',
-  electionsServed: 'elections served',
-  maxTravelKm: 'most miles',
-  unavailableOn: 'days away',
-  offersShift: 'part of the day',
-  equipmentProfile: 'equipment',
-  registeredVoters: 'registered voters',
-  placeCode: 'polling place',
-  rank: 'rank',
-}
 
 async function placesGround(tx: Tx, countyId: string): Promise<PlacesGround> {
   const county = await tx.county.findUniqueOrThrow({
@@ -346,107 +274,5 @@ async function placesPart(told: PlacesTold, ground: PlacesGround, countyId: stri
         })),
         precincts.map((p) => ({ id: p.id, ...p.values })),
       ),
-  }
-}
-
-async function namedPeople(tx: Tx, countyId: string): Promise<NamedPerson[]> {
-  const merged = await listMerged(tx, countyId)
-  const rows = await tx.pollWorker.findMany({
-    where: { countyId },
-    select: { id: true, countyRef: true, givenName: true, familyName: true, birthYear: true },
-  })
-  return rows.map((row) => ({ ...row, countsAs: merged.get(row.id) ?? row.id }))
-}
-
-/** Facts of a kind, each with the record that is kept where records were merged. */
-async function factsOnRecord(tx: Tx, countyId: string, kind: 'served' | 'earlierTraining') {
-  const merged = await listMerged(tx, countyId)
-  const facts = await tx.fact.findMany({
-    where: { countyId, kind },
-    select: { pollWorkerId: true, happenedOn: true, topic: true },
-  })
-  return facts.map((f) => ({
-    personId: merged.get(f.pollWorkerId) ?? f.pollWorkerId,
-    on: f.happenedOn,
-    topic: f.topic,
-  }))
-}
-
-async function servicePart(tx: Tx, of: ImportOf, table: Table, mapping: Mapping): Promise<Part> {
-  const { countyId } = of
-  const known = await factsOnRecord(tx, countyId, 'served')
-  const plan = planService(table, mapping, {
-    people: await namedPeople(tx, countyId),
-    positions: await positionNames(tx, countyId),
-    today: await todayIn(tx, countyId),
-    known: new Set(
-      known.map(({ personId, on, topic }) => serviceKey({ personId, servedOn: on, positionKey: topic })),
-    ),
-  })
-  const items = plan.items.map(({ row: _, ...item }) => item)
-  return {
-    create: plan.items.length,
-    change: 0,
-    same: plan.same,
-    problems: plan.problems,
-    duplicates: 0,
-    findings: plan.items.map((i) => changeFinding({ row: i.row, action: 'create', fields: [] }, i.servedOn)),
-    items,
-    write: (db, by) => writeService(db, by, countyId, items),
-  }
-}
-
-async function trainingPart(tx: Tx, of: ImportOf, table: Table, mapping: Mapping): Promise<Part> {
-  const { countyId, settings } = of
-  const known = await factsOnRecord(tx, countyId, 'earlierTraining')
-  const positions = await tx.position.findMany({ where: { countyId } })
-  const plan = planTraining(table, mapping, {
-    people: await namedPeople(tx, countyId),
-    positions: await positionNames(tx, countyId),
-    certificates: new Map(positions.map((p) => [p.key, p.certificateKey])),
-    today: await todayIn(tx, countyId),
-    saidBy: settings.saidBy || null,
-    known: new Set(
-      known.map(({ personId, on, topic }) => trainingKey({ personId, trainedOn: on, certificateKey: topic })),
-    ),
-  })
-  const items = plan.items.map(({ row: _, ...item }) => item)
-  return {
-    create: plan.items.length,
-    change: 0,
-    same: plan.same,
-    problems: plan.problems,
-    duplicates: 0,
-    findings: plan.items.map((i) =>
-      changeFinding({ row: i.row, action: 'create', fields: [] }, `${i.certificateKey}, ${i.trainedOn}`),
-    ),
-    items,
-    write: (db, by) => writeTraining(db, by, countyId, items),
-  }
-}
-
-async function nominationPart(tx: Tx, of: ImportOf, table: Table, mapping: Mapping): Promise<Part> {
-  const { countyId, settings } = of
-  const known = await tx.nomination.findMany({ where: { countyId } })
-  const plan = planNominations(table, mapping, {
-    people: await namedPeople(tx, countyId),
-    positions: await positionNames(tx, countyId),
-    today: await todayIn(tx, countyId),
-    party: settings.party || null,
-    listedOn: isCivilDate(settings.listedOn) ? settings.listedOn : null,
-    known: new Map(known.map((n) => [nominationKey({ ...n, personId: n.pollWorkerId }), n.rank])),
-  })
-  const items = plan.items.map(({ row: _, ...item }) => item)
-  return {
-    create: plan.items.length - plan.changed,
-    change: plan.changed,
-    same: plan.same,
-    problems: plan.problems,
-    duplicates: 0,
-    findings: plan.items.map((i) =>
-      changeFinding({ row: i.row, action: 'create', fields: [] }, `${i.positionKey}, rank ${i.rank}`),
-    ),
-    items,
-    write: (db) => writeNominations(db, countyId, items),
   }
 }

@@ -1,4 +1,4 @@
-import type { CivilDate } from '@/lib/kernel/dates'
+import { type CivilDate, daysBetween } from '@/lib/kernel/dates'
 import type { Table } from '../table'
 import type { Mapping } from './fields'
 import { type PositionName, readBirthYear, readName, readPosition } from './people'
@@ -96,6 +96,8 @@ export interface ServiceGround {
   people: readonly NamedPerson[]
   positions: readonly PositionName[]
   today: CivilDate
+  /** The days of the elections that are kept here; from the first of them on, other days are asked about. */
+  electionDays: readonly CivilDate[]
   /** `${personId} ${date} ${positionKey}` of what is on record. */
   known: ReadonlySet<string>
 }
@@ -103,7 +105,11 @@ export interface ServiceGround {
 export const serviceKey = (s: { personId: string; servedOn: string; positionKey: string }) =>
   `${s.personId} ${s.servedOn} ${s.positionKey}`
 
-/** The dry run of a service history. O(rows). */
+/** Setting up before, taking things back after: common practice. */
+const DAYS_AROUND = 7
+const isNear = (day: CivilDate, other: CivilDate): boolean => Math.abs(daysBetween(day, other)) <= DAYS_AROUND
+
+/** The dry run of a service history. O(rows × days of elections). */
 export function planService(table: Table, mapping: Mapping, ground: ServiceGround): ListPlan<PlannedService> {
   const plan: ListPlan<PlannedService> = { items: [], same: 0, changed: 0, problems: [] }
   const finder = new PersonFinder(ground.people)
@@ -117,6 +123,18 @@ export function planService(table: Table, mapping: Mapping, ground: ServiceGroun
       cells.error('servedOn', 'This day lies in the future. Service is brought in after it was done.')
     cells.needed('position', 'the position')
     const positionKey = cells.failed ? null : readPosition(cells, ground.positions)
+    const [first] = ground.electionDays
+    if (
+      servedOn !== null &&
+      first &&
+      servedOn >= first &&
+      !ground.electionDays.some((day) => isNear(day, servedOn))
+    )
+      cells.note(
+        'warning',
+        'servedOn',
+        'No election of this county lies within a week of this day. Is it right?',
+      )
     if (cells.failed || personId === null || servedOn === null || positionKey === null) continue
     const item = { row: cells.row, personId, servedOn, positionKey }
     takeOnce(plan, item, cells, 'servedOn', serviceKey(item), ground.known, rowOf)
@@ -228,10 +246,10 @@ export function planNominations(
     const positionKey = cells.failed ? null : readPosition(cells, ground.positions)
     const party = cells.text('party', 60) ?? ground.party
     if (party === null)
-      cells.error('party', 'Say which party’s list this is: in a column, or above for the whole file.')
+      cells.error('party', 'Say which party’s list this is: in a column, or below for the whole file.')
     const listedOn = cells.date('listedOn') ?? ground.listedOn
-    if (listedOn === null && !cells.failed)
-      cells.error('listedOn', 'Say the date of the list: in a column, or above for the whole file.')
+    if (listedOn === null && cells.text('listedOn', 60) === null)
+      cells.error('listedOn', 'Say the date of the list: in a column, or below for the whole file.')
     const ranked = cells.number('rank', { from: 1, to: 100_000, whole: true, example: '1' })
     if (cells.failed || personId === null || positionKey === null || party === null || listedOn === null)
       continue

@@ -150,7 +150,8 @@ function placeOf(
     Number((latLng && one(latLng, name)) ?? Number.NaN),
   ) as [number, number]
   const known = Math.abs(lat) <= 90 && Math.abs(lon) <= 180 && !(lat === 0 && lon === 0)
-  if (latLng && !known)
+  // What is no number has been told where it was read.
+  if (latLng && !known && Number.isFinite(lat) && Number.isFinite(lon))
     problems.push({
       row: line,
       column: 'PollingLocation/LatLng',

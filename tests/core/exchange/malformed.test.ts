@@ -36,7 +36,7 @@ function problemsOf(kind: ImportKind, table: Table) {
     case 'places':
       return planPlaces(readPlaces(table, mapping), EMPTY).problems
     case 'service':
-      return planService(table, mapping, { ...ground, known: new Set() }).problems
+      return planService(table, mapping, { ...ground, electionDays: [], known: new Set() }).problems
     case 'training': {
       const certificates = new Map([['check-in', 'basic']])
       return planTraining(table, mapping, { ...ground, certificates, saidBy: null, known: new Set() })

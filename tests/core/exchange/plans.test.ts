@@ -256,6 +256,7 @@ describe('the dry run of a service history', () => {
       people: PEOPLE,
       positions: POSITIONS,
       today,
+      electionDays: [],
       known: new Set(['b 2022-11-08 check-in']),
     })
     expect(found.items.map((i) => [i.personId, i.servedOn, i.positionKey])).toEqual([
@@ -272,6 +273,7 @@ describe('the dry run of a service history', () => {
           people: PEOPLE,
           positions: POSITIONS,
           today,
+          electionDays: [],
           known: new Set(),
         }).problems,
       ),
@@ -279,6 +281,24 @@ describe('the dry run of a service history', () => {
       [2, 'id'],
       [3, 'date'],
     ])
+  })
+  it('asks about a day far from every election that is kept here, and of none before the first of them', () => {
+    const read = table(
+      'id,date,position\n#a,2022-11-08,lead\n#a,2024-10-30,lead\n#a,2024-11-12,lead\n#a,2024-11-13,lead\n#b,2025-02-01,lead\n',
+    )
+    const found = planService(read, suggestMapping('service', read.header), {
+      people: PEOPLE,
+      positions: POSITIONS,
+      today,
+      // Early voting on October 26, election day on November 5: a week after it is November 12.
+      electionDays: ['2024-10-26', '2024-11-05'].map(civilDate),
+      known: new Set(),
+    })
+    expect(found.problems.map((p) => [p.row, p.column, p.severity])).toEqual([
+      [5, 'date', 'warning'],
+      [6, 'date', 'warning'],
+    ])
+    expect(found.items).toHaveLength(5)
   })
 })
 
@@ -355,5 +375,10 @@ describe('the dry run of a party’s list', () => {
     expect(errors(lists('id,position,rank\n#a,lead,1\n#b,lead,1\n').problems)).toEqual([[3, 'rank']])
     expect(errors(lists('id,position\n#a,lead\n', { party: null }).problems)).toEqual([[2, null]])
     expect(errors(lists('id,position\n#a,lead\n', { listedOn: null }).problems)).toEqual([[2, null]])
+    // Both at once, so that a file is mended once.
+    expect(errors(lists('id,position\n#a,lead\n', { party: null, listedOn: null }).problems)).toEqual([
+      [2, null],
+      [2, null],
+    ])
   })
 })

@@ -8,6 +8,7 @@ import { CountyNav } from '../../../../parts/county-nav'
 import { OfficePage } from '../../../../parts/office-page'
 import { count } from '../../../../parts/words'
 import { lookForPairsAction, undoMergeAction } from './actions'
+import { Looking } from './looking'
 
 export const metadata = { title: 'Records that may be one person' }
 
@@ -15,7 +16,6 @@ const SAID: Record<string, string> = {
   merged: 'Merged. You can undo it below.',
   undone: 'Undone. Both records are as they were.',
   apart: 'Noted: these are two people. The pair is not shown again.',
-  looking: 'Looking. Load this page again in a moment.',
 }
 const AGREE: Record<string, string> = {
   name: 'name',
@@ -39,6 +39,11 @@ export default async function DuplicatesPage({
   const elections = await orNotFound(listElections(actor, county))
   const home = await orNotFound(getOfficeCounty(actor, county))
   const { search, pairs, open, merges } = await orNotFound(listDuplicates(actor, county))
+  const looking = search !== null && search.finishedAt === null
+  const message =
+    said === 'looking' && search?.finishedAt
+      ? `Looked through ${count(search.people, 'person', 'people')}: ${count(open, 'pair')} to decide.`
+      : SAID[said ?? '']
   const when = new Intl.DateTimeFormat('en-US', {
     dateStyle: 'medium',
     timeStyle: 'short',
@@ -54,13 +59,22 @@ export default async function DuplicatesPage({
       ]}
     >
       <CountyNav county={county} here="people" electionId={elections[0]?.id ?? null} />
-      {said && SAID[said] && (
-        <div role="status">
-          <Notice kind="good">
-            <p>{SAID[said]}</p>
+      <div role="status">
+        {looking && (
+          <Notice kind="info">
+            <p>
+              Looking through all records. This page shows what is found by itself; you can go on working.
+            </p>
+            <noscript>Load this page again in a moment.</noscript>
           </Notice>
-        </div>
-      )}
+        )}
+        {!looking && message && (
+          <Notice kind="good">
+            <p>{message}</p>
+          </Notice>
+        )}
+      </div>
+      {looking && <Looking />}
       <p className="lead">
         Names that are alike, with a birth year, e-mail, telephone or address in common. Nothing is merged by
         itself: you look at each pair and decide.
@@ -72,7 +86,7 @@ export default async function DuplicatesPage({
           <span className="quiet">
             {search?.finishedAt
               ? `Last looked ${when.format(search.finishedAt)}, among ${count(search.people, 'person', 'people')}.`
-              : search
+              : looking
                 ? 'Being looked for.'
                 : 'Not looked for yet.'}
           </span>
@@ -80,7 +94,13 @@ export default async function DuplicatesPage({
       </ActionForm>
       {pairs.length === 0 ? (
         <Empty>
-          <p>{search?.finishedAt ? 'No pair is open.' : 'Press the button to look through all records.'}</p>
+          <p>
+            {search?.finishedAt
+              ? 'No pair is open.'
+              : looking
+                ? 'What is found appears here.'
+                : 'Press the button to look through all records.'}
+          </p>
         </Empty>
       ) : (
         <TableBox label="Likely pairs">
