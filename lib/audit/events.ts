@@ -170,6 +170,11 @@ export type AuditEvent =
   | { event: 'message.sent-again'; subject: `message:${string}`; detail: { kind: string } }
   | { event: 'view.kept' | 'view.removed'; subject: `account:${string}`; detail: { viewId: string } }
   | { event: 'worker.corrected'; subject: `worker:${string}`; detail: { changed: string[] } }
+  | {
+      event: 'worker.correction-asked' | 'worker.correction-answered'
+      subject: `worker:${string}`
+      detail: { requestId: string }
+    }
   | { event: 'worker.note-written'; subject: `worker:${string}`; detail: { noteId: string } }
   | {
       event: 'worker.excluded' | 'worker.exclusion-taken-back'

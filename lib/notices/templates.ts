@@ -15,6 +15,7 @@ export interface NoticeValues
   'sign-in-code': { code: string; minutes: number; office: string }
   'account-created': { name: string; address: string; office: string }
   'card-printed': { name: string; validUntil: string; office: string }
+  'correction-answered': { name: string; answer: string; office: string }
 }
 export type NoticeKind = keyof NoticeValues
 
@@ -33,6 +34,7 @@ export const WAITING_KINDS: ReadonlySet<string> = new Set<NoticeKind>([
   'offer-withdrawn',
   'quiz-result-changed',
   'appeal-decided',
+  'correction-answered',
 ])
 
 type Template<V> = { subject: (values: V) => Wording; body: (values: V) => Wording }
@@ -43,6 +45,29 @@ const TEMPLATES: { [K in NoticeKind]: Template<NoticeValues[K]> } = {
   ...REMINDER_TEMPLATES,
   ...QUIZ_TEMPLATES,
   ...OFFER_TEMPLATES,
+  'correction-answered': {
+    subject: () => ({ en: 'You asked for a correction', es: 'Usted pidió una corrección' }),
+    body: ({ name, answer, office }) => ({
+      en: `Dear ${name},
+
+You told us that something about you was wrong. Our answer:
+
+    ${answer}
+
+On your page “Everything about me” you can see what is kept now.
+
+${office}`,
+      es: `${name}:
+
+Usted nos dijo que algún dato suyo estaba mal. Nuestra respuesta (en inglés si la oficina la escribió así):
+
+    ${answer}
+
+En su página «Todo sobre mí» puede ver lo que se guarda ahora.
+
+${office}`,
+    }),
+  },
   'sign-in-code': {
     subject: () => ({ en: 'Your sign-in code', es: 'Su código para entrar' }),
     body: ({ code, minutes, office }) => ({

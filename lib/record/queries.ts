@@ -216,7 +216,7 @@ async function electionParts(workerId: string): Promise<Parts> {
 async function officeParts(workerId: string): Promise<Parts> {
   const where = { pollWorkerId: workerId }
   const omit = { id: true, pollWorkerId: true, countyId: true, recordedBy: true, takenBackBy: true } as const
-  const [reminders, calls, notes, exclusions, pay] = await Promise.all([
+  const [reminders, calls, notes, corrections, exclusions, pay] = await Promise.all([
     db().reminder.findMany({
       where,
       orderBy: { createdAt: 'asc' },
@@ -230,10 +230,15 @@ async function officeParts(workerId: string): Promise<Parts> {
     }),
     db().contact.findMany({ where, orderBy: { at: 'asc' }, select: { at: true, outcome: true, note: true } }),
     db().personNote.findMany({ where, orderBy: { at: 'asc' }, select: { at: true, text: true } }),
+    db().correctionRequest.findMany({
+      where,
+      orderBy: { askedAt: 'asc' },
+      select: { askedAt: true, text: true, answeredAt: true, answer: true },
+    }),
     db().exclusion.findMany({ where, orderBy: { recordedAt: 'asc' }, omit }),
     db().payEntry.findMany({ where, orderBy: { recordedAt: 'asc' }, omit }),
   ])
-  return { reminders, calls, notes, exclusions, pay }
+  return { reminders, calls, notes, corrections, exclusions, pay }
 }
 
 /** What hangs on the account. Of a code only that there was one. */

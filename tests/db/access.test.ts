@@ -70,6 +70,7 @@ interface World {
   certificate: string
   offer: string
   offer2: string
+  correction: string
   issue: string
   key: string
   message: string
@@ -365,6 +366,11 @@ const ACTIONS: Record<string, ActionRow> = {
     may: ['pollWorker'],
     own: true,
   },
+  'app/(worker)/certificates/record/actions.ts#askForCorrectionAction': {
+    fields: () => ({ text: 'My phone is another one now.' }),
+    may: ['pollWorker'],
+    own: true,
+  },
   'app/(worker)/path/actions.ts#setWantedPositionAction': {
     fields: () => ({ positionKey: 'check-in' }),
     may: ['pollWorker'],
@@ -589,6 +595,11 @@ const ACTIONS: Record<string, ActionRow> = {
     may: OFFICE,
   },
   [`${person}#takeBackExclusionAction`]: { fields: (w) => ({ ...who(w), id: randomUUID() }), may: OFFICE },
+  [`${person}#answerCorrectionAction`]: {
+    fields: (w) => ({ countyId: 'larkmoor', requestId: w.correction, answer: 'Corrected.' }),
+    may: OFFICE,
+    refusedInside: true,
+  },
   // Without a rate: who may record pay is told so.
   [`${person}#recordPayAction`]: {
     fields: (w) => ({
@@ -1383,6 +1394,11 @@ beforeAll(async () => {
     rosterMark: 'none:0',
     offer: offered!.id,
     offer2: offered2!.id,
+    correction: (
+      await db().correctionRequest.create({
+        data: { countyId: 'larkmoor', pollWorkerId: people[0]!.id, text: 'My phone', askedAt: new Date() },
+      })
+    ).id,
     story: 9,
   }
 })

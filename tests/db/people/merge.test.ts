@@ -105,6 +105,7 @@ async function oneRowEverywhere(c: SmallCounty, pollWorkerId: string) {
     data: { ...of, kind: 'relative', firstOn: '2028-01-01', recordedBy: by, recordedAt: at },
   })
   await db().personNote.create({ data: { ...of, text: 'Prefers calls', accountId: by, at } })
+  await db().correctionRequest.create({ data: { ...of, text: 'Another phone', askedAt: at } })
   await db().payEntry.create({
     data: {
       ...of,

@@ -1,4 +1,5 @@
 import { Empty, Figures, Notice } from '@/app/ui/notice'
+import { can } from '@/lib/auth/permissions'
 import { requireActor } from '@/lib/auth/session'
 import {
   type CertifiedOverview,
@@ -8,6 +9,7 @@ import {
   getCountyReadiness,
   listElections,
 } from '@/lib/elections/queries'
+import { listAskedCorrections } from '@/lib/record/queries-corrections'
 import { getRuns } from '@/lib/roster/queries'
 import { orNotFound } from '@/lib/web/or-not-found'
 import { CountyNav } from '../../parts/county-nav'
@@ -17,6 +19,8 @@ import { count, dateText, daysText } from '../../parts/words'
 import { isSetUp, SetUpList } from './set-up-list'
 
 export const metadata = { title: 'County office' }
+
+const MOST_ASKED = 10
 
 export default async function CountyPage({ params }: { params: Promise<{ county: string }> }) {
   const { county } = await params
@@ -30,12 +34,29 @@ export default async function CountyPage({ params }: { params: Promise<{ county:
   const next = readiness.next
   const ground = await orNotFound(getCountyGround(actor, county, next))
   const setUp = isSetUp(ground, next !== null)
+  const asked = can(actor, 'changePeople', county)
+    ? await orNotFound(listAskedCorrections(actor, county))
+    : []
   const steps =
     next && setUp ? nextSteps(county, readiness, certified, runs?.done?.outcome?.training.length ?? 0) : []
   return (
     <OfficePage title={readiness.name} crumbs={[{ href: '/office', name: 'Office' }]}>
       <CountyNav county={county} here="overview" electionId={next?.id ?? null} />
       {!setUp && <SetUpList county={county} ground={ground} election={next} />}
+      {asked.length > 0 && (
+        <Notice kind="warn">
+          <p>{count(asked.length, 'correction is', 'corrections are')} asked for:</p>
+          <ul>
+            {asked.slice(0, MOST_ASKED).map((request) => (
+              <li key={request.id}>
+                <a href={`/office/${county}/people/${request.workerId}`}>{request.name}</a>, since{' '}
+                {dateText(request.askedOn)}
+              </li>
+            ))}
+          </ul>
+          {asked.length > MOST_ASKED && <p>and {asked.length - MOST_ASKED} more after these.</p>}
+        </Notice>
+      )}
       {next ? (
         <>
           <p className="lead">

@@ -6,8 +6,10 @@ import { type CivilDate, isCivilDate } from '@/lib/kernel/dates'
 import type { Locale } from '@/lib/kernel/wording'
 import { exportOwnRecord } from '@/lib/record/commands'
 import { RECORD_PARTS, type RecordRow, type RecordValue } from '@/lib/record/parts'
+import { getMyCorrections } from '@/lib/record/queries-corrections'
 import { orNotFound } from '@/lib/web/or-not-found'
 import { preferences } from '@/lib/web/preferences'
+import { Corrections } from './corrections'
 
 export async function generateMetadata() {
   const t = await getTranslations('certificates.record')
@@ -17,16 +19,23 @@ export async function generateMetadata() {
 const INSTANT = /^\d{4}-\d{2}-\d{2}T[\d:.]+Z$/
 
 /** Everything that is kept about the person who is signed in, to read and to print. */
-export default async function RecordPage() {
+export default async function RecordPage({ searchParams }: { searchParams: Promise<{ said?: string }> }) {
+  const { said } = await searchParams
   const actor = await requireActor('/certificates/record')
   const { locale } = await preferences()
-  const [t, words, record] = await Promise.all([
+  const [t, words, record, corrections] = await Promise.all([
     getTranslations('certificates'),
     getTranslations('certificates.record'),
     orNotFound(exportOwnRecord(actor, 'page')),
+    orNotFound(getMyCorrections(actor)),
   ])
   const day = dateInWords(record.madeAt.slice(0, 10) as CivilDate, locale)
-  const show = (value: RecordValue) => valueInWords(value, locale, (key) => words(key))
+  const named = (value: string) => {
+    const key = `values.${value}` as 'values.full'
+    return /^\w+$/.test(value) && words.has(key) ? words(key) : null
+  }
+  const show = (value: RecordValue) =>
+    (typeof value === 'string' ? named(value) : null) ?? valueInWords(value, locale, (key) => words(key))
   return (
     <Page
       title={words('title')}
@@ -41,6 +50,7 @@ export default async function RecordPage() {
         </a>
       </p>
       <p className="small quiet">{words('fileWhy')}</p>
+      <Corrections corrections={corrections} locale={locale} asked={said === 'asked'} />
       {RECORD_PARTS.map((part) => {
         const rows = record.parts[part]
         return (

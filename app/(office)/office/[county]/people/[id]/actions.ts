@@ -13,6 +13,7 @@ import {
   takeBackPay,
   writeNote,
 } from '@/lib/people/commands-office'
+import { AnswerCorrectionInput, answerCorrection } from '@/lib/record/commands-corrections'
 import { defineAction } from '@/lib/web/define-action'
 
 const saved = (of: { countyId: string; workerId: string }) => ({
@@ -52,4 +53,11 @@ export const recordPayAction = defineAction(PayInput, async (actor, input) => {
 export const takeBackPayAction = defineAction(TakeBackInput, async (actor, input) => {
   await takeBackPay(actor, input)
   return saved(input)
+})
+
+export const answerCorrectionAction = defineAction(AnswerCorrectionInput, async (actor, input) => {
+  const { workerId, written } = await answerCorrection(actor, input)
+  return {
+    goTo: `/office/${input.countyId}/people/${workerId}?said=${written ? 'answered' : 'answeredUnwritten'}`,
+  }
 })

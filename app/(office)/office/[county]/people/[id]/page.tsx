@@ -9,11 +9,13 @@ import { languageName } from '@/lib/people/filter'
 import { getPerson, listPositions, type PersonDetail } from '@/lib/people/queries'
 import { getHistory } from '@/lib/people/queries-history'
 import { barredBy } from '@/lib/people/service-rules'
+import { listAskedCorrections } from '@/lib/record/queries-corrections'
 import { SHIFT_WORDS, saidOf } from '@/lib/roster/words'
 import { orNotFound } from '@/lib/web/or-not-found'
 import { CountyNav } from '../../../../parts/county-nav'
 import { OfficePage } from '../../../../parts/office-page'
 import { dateText, lastDayOf } from '../../../../parts/words'
+import { Asked } from './asked'
 import { Exclusions } from './exclusions'
 import { NoteForm } from './note-form'
 import { OfferForm } from './offer-form'
@@ -21,6 +23,11 @@ import { Pay } from './pay'
 import { Timeline } from './timeline'
 
 export const metadata = { title: 'A person' }
+
+const SAID: Record<string, string> = {
+  answered: 'Answered. The person is written to, and reads it on their own page.',
+  answeredUnwritten: 'Answered. The person reads it on their own page; they have no e-mail, so call them.',
+}
 
 const BARRED_WORDS = {
   students: 'This county lets no students serve.',
@@ -42,12 +49,13 @@ export default async function PersonPage({
     orNotFound(getOfficeCounty(actor, county)),
     orNotFound(getPerson(actor, county, id)),
   ])
-  const [standing, positions, history, elections, names] = await Promise.all([
+  const [standing, positions, history, elections, names, asked] = await Promise.all([
     orNotFound(getStandingOrThrow(actor, id)),
     listPositions(county),
     orNotFound(getHistory(actor, county, id)),
     orNotFound(listElections(actor, county)),
     orNotFound(listTopicNames(actor, county)),
+    can(actor, 'changePeople', county) ? orNotFound(listAskedCorrections(actor, county, id)) : [],
   ])
   const next = standing.nextElection
   const mayChange = can(actor, 'changePeople', county)
@@ -55,7 +63,7 @@ export default async function PersonPage({
   const name = `${person.givenName} ${person.familyName}`
   const nameOf = (key: string) =>
     positions.find((p) => p.certificateKey === key || p.key === key)?.nameEn ?? key
-  const message = saidOf(said)
+  const message = SAID[said ?? ''] ?? saidOf(said)
   const wanted = positions.find((p) => p.key === person.wantsPositionKey)
   const certificates = [...standing.certificates].sort(
     (a, b) =>
@@ -103,6 +111,7 @@ export default async function PersonPage({
           </p>
         </Notice>
       )}
+      <Asked county={county} asked={asked} />
       <div className="grid">
         <section className="panel" aria-labelledby="who">
           <h2 id="who">Who it is</h2>
