@@ -85,9 +85,13 @@ export const CorrectionInput = z.object({
 })
 
 /** Corrects what is known of a person. A field that the form leaves out stays; each one needs the permission to read
- *  it, and an address under protection the permission for those. @throws AppError NOT_FOUND, FORBIDDEN, INVALID_INPUT */
-export async function correctPerson(actor: Actor, input: z.output<typeof CorrectionInput>): Promise<void> {
-  await transaction(async (tx) => {
+ *  it, and an address under protection the permission for those. `oldPoint`: the address is another, the point on the
+ *  map still that of before. @throws AppError NOT_FOUND, FORBIDDEN, INVALID_INPUT */
+export async function correctPerson(
+  actor: Actor,
+  input: z.output<typeof CorrectionInput>,
+): Promise<{ oldPoint: boolean }> {
+  return transaction(async (tx) => {
     const worker = await personToChange(tx, actor, input)
     const { countyId, workerId, ...wanted } = input
     if (wanted.homePrecinct && !(wanted.livesOutside ?? worker.livesOutside))
@@ -95,7 +99,12 @@ export async function correctPerson(actor: Actor, input: z.output<typeof Correct
     const changed = (Object.keys(wanted) as (keyof typeof wanted)[]).filter(
       (key) => wanted[key] !== undefined && JSON.stringify(wanted[key]) !== JSON.stringify(worker[key]),
     )
-    if (changed.length === 0) return
+    const oldPoint =
+      changed.includes('homeAddress') &&
+      worker.homeLat !== null &&
+      !changed.includes('homeLat') &&
+      !changed.includes('homeLon')
+    if (changed.length === 0) return { oldPoint }
     const touches = (...fields: (keyof typeof wanted)[]) => changed.some((key) => fields.includes(key))
     if (touches('party')) assertCan(actor, 'readParty', countyId)
     if (touches('accommodations', 'timeMultiplier')) assertCan(actor, 'readAccommodations', countyId)
@@ -118,6 +127,7 @@ export async function correctPerson(actor: Actor, input: z.output<typeof Correct
       subject: `worker:${workerId}`,
       detail: { changed },
     })
+    return { oldPoint }
   })
 }
 

@@ -63,6 +63,18 @@ describe('correcting what is known of a person', () => {
     expect(JSON.stringify(records)).not.toContain('example.org')
   })
 
+  it('says that the point on the map is still that of the old address', async () => {
+    const c = await makeSmallCounty()
+    const at = { homeLat: '42.1', homeLon: '-91' }
+    const save = (more: object) => correctPerson(c.clerk, plain(c, more))
+    // Ana lives at 42.1, -91.
+    expect(await save({ homeAddress: '1 New Road', ...at })).toEqual({ oldPoint: true })
+    expect(await save({ homeAddress: '1 New Road', ...at })).toEqual({ oldPoint: false })
+    expect(await save({ homeAddress: '2 New Road', homeLat: '42.2', homeLon: '-91' })).toEqual({
+      oldPoint: false,
+    })
+  })
+
   it('knows a home precinct by its code, and names one that exists', async () => {
     const c = await makeSmallCounty()
     const home = (homePrecinct: string, more: object = {}) =>

@@ -26,8 +26,10 @@ export const changeOfferAction = defineAction(OfferInput, async (actor, input) =
 })
 
 export const correctPersonAction = defineAction(CorrectionInput, async (actor, input) => {
-  await correctPerson(actor, input)
-  return saved(input)
+  const { oldPoint } = await correctPerson(actor, input)
+  return oldPoint
+    ? { goTo: `/office/${input.countyId}/people/${input.workerId}?said=oldPoint` }
+    : saved(input)
 })
 
 export const writeNoteAction = defineAction(NoteInput, async (actor, input) => {

@@ -25,6 +25,8 @@ import { Timeline } from './timeline'
 export const metadata = { title: 'A person' }
 
 const SAID: Record<string, string> = {
+  oldPoint:
+    'Saved. Latitude and longitude are still those of the old address, and rosters go by them: correct them too, or empty them.',
   answered: 'Answered. The person is written to, and reads it on their own page.',
   answeredUnwritten: 'Answered. The person reads it on their own page; they have no e-mail, so call them.',
 }
