@@ -72,13 +72,11 @@ export const grid = ({
         (text): TableCell => ({ text, bold: true, fontSize: 9.5, lineHeight, fillColor: PAPER_INK.shade }),
       ),
       ...rows.map((row) =>
-        row.map(
-          (cell): TableCell => ({
-            ...(typeof cell === 'string' ? { text: cell } : cell),
-            fontSize,
-            lineHeight,
-          }),
-        ),
+        row.map((cell): TableCell => {
+          // Where somebody writes by hand there is nothing to measure: a form is mostly that.
+          if (cell === '') return { stack: [] }
+          return { ...(typeof cell === 'string' ? { text: cell } : cell), fontSize, lineHeight }
+        }),
       ),
     ],
   },

@@ -138,16 +138,17 @@ const PLACES_LOOKED_AT = 60
 
 /** In a large county (hundreds of millions of pairs) everybody who may be asked to train for a seat is too many: the
  *  instance with no way longer than what reaches `PEOPLE_NEAR` people from the median place. Who sits further away stays. */
-function nearOnly(
+export function nearOnly(
   instance: RosterInstance,
   seatings: readonly Seating[],
+  { mostPairs = MOST_PAIRS, peopleNear = PEOPLE_NEAR } = {},
 ): { instance: RosterInstance; reachKm: number | null } {
   const { seats, people, places, rules } = instance
-  if (seats.length * people.length <= MOST_PAIRS) return { instance, reachKm: null }
+  if (seats.length * people.length <= mostPairs) return { instance, reachKm: null }
   const step = Math.ceil(places.length / PLACES_LOOKED_AT)
   const reaches = places
     .filter((_, i) => i % step === 0)
-    .map(({ at }) => Float64Array.from(people, (p) => metresBetween(p.at, at)).sort()[PEOPLE_NEAR]!)
+    .map(({ at }) => Float64Array.from(people, (p) => metresBetween(p.at, at)).sort()[peopleNear]!)
     .sort((a, b) => a - b)
   const reachKm = Math.min(
     reaches[reaches.length >> 1]! / 1000,

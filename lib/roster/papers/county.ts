@@ -59,7 +59,7 @@ export function countySheets(ground: PacketGround, crewsOf: readonly PacketPlace
         ]
       }),
     }),
-    ...(map ? [onNewPage([heading('Map of the places'), { svg: map, width: WIDTH }])] : []),
+    ...(map ? [onNewPage([heading('Map of the places'), map])] : []),
     ...(crewsOf.length > 0
       ? [onNewPage(everybodyByPlace(crewsOf))]
       : [note('Everybody by place stands in files of their own.')]),

@@ -33,15 +33,17 @@ function contentOf(key: PaperKey, ground: PacketGround, places: readonly PacketP
     const parts =
       key === 'sign-in'
         ? [signInSheets(place)]
-        : [
-            placeSheet(ground, place),
-            ...(key === 'packet' ? [signInSheets(place), reconciliationForm(ground, place)] : []),
-          ]
+        : [placeSheet(ground, place), ...(key === 'packet' ? [signInSheets(place)] : [])]
     return [
       ...parts
         .filter((part) => part.length > 0)
         .map((part, n): Content => (i === 0 && n === 0 ? { stack: part } : onNewPage(part))),
-      ...(key === 'packet' ? languagesOf(place).flatMap((locale) => jobAidSheet(place, locale)) : []),
+      ...(key === 'packet'
+        ? [
+            reconciliationForm(ground, place),
+            ...languagesOf(place).flatMap((locale) => jobAidSheet(place, locale)),
+          ]
+        : []),
     ]
   })
 }

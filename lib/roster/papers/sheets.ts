@@ -22,8 +22,10 @@ export const seatName = (seat: PacketSeat): string =>
 
 const daysOf = (place: PacketPlace) => [...new Set(place.seats.map((s) => s.servesOn))]
 
+const nameOf = (place: PacketPlace) => `${place.code} ${place.name}`
+
 export const headOf = (ground: PacketGround, place: PacketPlace, what: string): Content =>
-  title(what, `${place.code} ${place.name} · ${ground.electionName}, ${dateInWords(ground.heldOn, 'en')}`)
+  title(what, `${nameOf(place)} · ${ground.electionName}, ${dateInWords(ground.heldOn, 'en')}`)
 
 export const officeLine = (ground: PacketGround) =>
   ground.officePhone ?? '______________________ (write the number in)'
@@ -76,10 +78,7 @@ export function placeSheet(ground: PacketGround, place: PacketPlace): Content[] 
       ? [
           {
             unbreakable: true,
-            stack: [
-              heading('Map of the nearest places · Mapa de los lugares más cercanos'),
-              { svg: map, width: CREW_WIDTH },
-            ],
+            stack: [heading('Map of the nearest places · Mapa de los lugares más cercanos'), map],
           },
         ]
       : []),
@@ -145,17 +144,27 @@ const positionFor = (seat: PacketSeat): string =>
 const both = (en: string, es: string): string => `${en} · ${es}`
 
 /** Two languages on one page. */
-const CLOSE = { fontSize: 9, lineHeight: 1.02 }
+const CLOSE = { fontSize: 9, lineHeight: 0.97 }
 
-/** The figures that must agree in the evening. Common practice; the county's own form and order of work decide. */
-export function reconciliationForm(ground: PacketGround, place: PacketPlace): Content[] {
-  const kinds =
+/** The figures that must agree in the evening: the same form for all places with as many devices of each kind. */
+export function reconciliationForm(ground: PacketGround, place: PacketPlace): CommonSheet {
+  const devices =
     place.devices.length > 0
-      ? place.devices.flatMap((d) => Array.from({ length: d.count }, (_, i) => [d.kind, i + 1] as const))
-      : ([
-          ['scanner', 1],
-          ['ballotStation', 1],
-        ] as const)
+      ? place.devices
+      : [
+          { kind: 'scanner', count: 1 },
+          { kind: 'ballotStation', count: 1 },
+        ]
+  return {
+    common: `reconciliation ${devices.map((d) => `${d.count} ${d.kind}`).join(', ')}`,
+    above: nameOf(place),
+    make: () => reconciliation(ground, devices),
+  }
+}
+
+/** Common practice; the county's own form and order of work decide. */
+function reconciliation(ground: PacketGround, devices: { kind: string; count: number }[]): Content[] {
+  const kinds = devices.flatMap((d) => Array.from({ length: d.count }, (_, i) => [d.kind, i + 1] as const))
   const lines: [letter: string, en: string, es: string][] = [
     ['A', 'Voters checked in (book or tablet)', 'Votantes que se registraron al llegar (libro o tableta)'],
     ['B', 'Provisional ballots handed out', 'Boletas provisionales entregadas'],
@@ -172,7 +181,10 @@ export function reconciliationForm(ground: PacketGround, place: PacketPlace): Co
     ['I', 'Blank ballots left in the evening', 'Boletas en blanco que quedan en la noche'],
   ]
   return [
-    headOf(ground, place, both('Reconciliation form', 'Formulario de conciliación')),
+    title(
+      both('Reconciliation form', 'Formulario de conciliación'),
+      `${ground.electionName}, ${dateInWords(ground.heldOn, 'en')}`,
+    ),
     note(
       both(
         'Common practice: two people of different parties count and sign together. The county’s own form and order of work come first where they differ.',
@@ -206,13 +218,13 @@ export function reconciliationForm(ground: PacketGround, place: PacketPlace): Co
       header: [
         'Device\nEquipo',
         'Seal at opening\nSello al abrir',
-        'Counter at opening (0)\nContador al abrir (0)',
+        'Counter at opening\nContador al abrir',
         'Counter at closing\nContador al cerrar',
         'Seal at closing\nSello al cerrar',
       ],
-      widths: ['*', 78, 106, 90, 78],
+      widths: ['*', 74, 88, 86, 74],
       ...CLOSE,
-      rowHeight: 19,
+      rowHeight: 17,
       rows: kinds.slice(0, 24).map(([kind, n]) => {
         const [en, es] = KINDS[kind] ?? [kind, kind]
         return [both(`${en} ${n}`, `${es} ${n}`), '', '', '', '']
@@ -248,7 +260,7 @@ export function jobAidSheet(place: PacketPlace, locale: Locale): CommonSheet[] {
   return [
     {
       common: `job-aids ${equipmentProfile} ${locale}`,
-      above: `${place.code} ${place.name}`,
+      above: nameOf(place),
       make: () => jobAids(equipmentProfile, locale),
     },
   ]

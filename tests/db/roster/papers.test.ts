@@ -54,6 +54,8 @@ describe.runIf(canReadPdf)('the papers of a place, read back by another program'
       'Sign-in sheet',
       'Hoja de registro',
       'Reconciliation form',
+      'Formulario de conciliación',
+      'Votantes que se registraron',
       'Job aids: Fern set',
       // Ben is written to in Spanish; his position is named so, too.
       'Hoja del lugar',

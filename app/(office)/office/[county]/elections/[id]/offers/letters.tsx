@@ -17,7 +17,7 @@ export const Letters = ({ sending, base, ids }: { sending: SendingView; base: st
     </ActionForm>
   )
   return (
-    <div className="letters">
+    <div className="stack">
       <HowItEnded newest={newest} stopped="Making the letters was stopped before they were done." />
       {isUnderWay(newest) ? (
         <>
