@@ -1,6 +1,5 @@
 import { z } from 'zod'
 import { solveGeneralisedAssignment } from '@/lib/roster/core/generalised-assignment'
-import { loadMipSolver } from '@/lib/roster/mip'
 import { defineCalculation } from '../calculation'
 
 export default defineCalculation({
@@ -8,7 +7,7 @@ export default defineCalculation({
     sense: z.enum(['min', 'max']).default('min'),
     values: z.array(z.array(z.number())),
     weights: z.array(z.array(z.int().min(0))),
-    capacities: z.array(z.int().min(0).max(1_000_000)),
+    capacities: z.array(z.int().min(0)),
   }),
-  run: async (problem) => solveGeneralisedAssignment(problem, loadMipSolver()),
+  run: (problem) => solveGeneralisedAssignment(problem),
 })

@@ -1,11 +1,15 @@
 /** The generalised assignment problem: every job to one agent, each agent within its capacity, least or greatest total.
  *
- *  Method: Lagrangian prices on 'every job once' leave one knapsack an agent (exact by dynamic programming over the
- *  capacity); the best prices bound the value and mark pairs whose reduced cost alone exceeds the gap; a greedy repair
- *  with shifts and swaps gives a first value; what is left of the model is closed by the branch-and-cut solver handed
- *  in. Whole weights and capacities. O(steps × agents × jobs × capacity).
- *  References: Ross & Soland 1975; Fisher, Jaikumar & Van Wassenhove 1986; Martello & Toth 1990, ch. 7. */
-import { MipModel, type MipSolver } from './mip-model'
+ *  Method: prices on 'every job once' bound the value (gap-prices.ts); annealing over the pairs that they leave likely gives
+ *  a first solution (gap-anneal.ts); a search below a cutoff that lies just above the bound (gap-search.ts) either finds
+ *  the optimum or proves that nothing is below the cutoff, which then rises; where that takes long, dives between bound
+ *  and best better the solution. Whole weights and capacities. Limits count cells of knapsack tables, never time: the same
+ *  result on every machine.
+ *  References: Ross & Soland 1975; Fisher, Jaikumar & Van Wassenhove 1986; Posta, Ferland & Michelon 2012. */
+import { seededRandom } from '@/lib/kernel/random'
+import { anneal } from './gap-anneal'
+import { climbPrices, freshPrices, type GapTables, Pricing } from './gap-prices'
+import { GapSearcher, rootNode } from './gap-search'
 
 export interface GeneralisedAssignment {
   sense: 'min' | 'max'
@@ -16,6 +20,7 @@ export interface GeneralisedAssignment {
 }
 
 export interface GeneralisedResult {
+  /** `unknown`: neither a solution nor a proof that there is none within the limit. */
   status: 'optimal' | 'within-gap' | 'infeasible' | 'unknown'
   value: number | null
   /** Proven: no assignment is below (min) or above (max) it. */
@@ -24,262 +29,199 @@ export interface GeneralisedResult {
   assignment: number[] | null
 }
 
-/** @throws RangeError for ragged tables or weights that aren't whole and ≥ 0. */
+/** @throws RangeError for ragged tables, values that aren't finite, or weights and capacities that aren't whole and ≥ 0. */
 export function solveGeneralisedAssignment(
   problem: GeneralisedAssignment,
-  mip: MipSolver,
-  limits: { nodes: number } = { nodes: 200_000 },
+  limits: { work: number } = { work: 6e9 },
 ): GeneralisedResult {
-  const { values, weights, capacities, sense } = problem
+  assertSound(problem)
+  const jobs = problem.values[0]?.length ?? 0
+  if (jobs === 0) return { status: 'optimal', value: 0, bound: 0, assignment: [] }
+  const { tables, scale } = tablesOf(problem)
+  const run = new Run(tables)
+  run.solve(limits.work)
+  const sign = problem.sense === 'min' ? 1 : -1
+  if (!run.best && run.closed) return { status: 'infeasible', value: null, bound: null, assignment: null }
+  // Adding zero turns −0 into 0.
+  const lower = (sign * run.lower) / scale + 0
+  if (!run.best) return { status: 'unknown', value: null, bound: lower, assignment: null }
+  const assignment = [...run.best]
+  const value = assignment.reduce((sum, i, j) => sum + problem.values[i]![j]!, 0)
+  const bound = run.closed ? value : lower
+  return { status: run.closed ? 'optimal' : 'within-gap', value, bound, assignment }
+}
+
+function assertSound({ values, weights, capacities }: GeneralisedAssignment): void {
   const agents = capacities.length
-  const jobs = values[0]?.length ?? 0
   if (values.length !== agents || weights.length !== agents)
     throw new RangeError('values, weights and capacities must have one entry an agent')
+  const jobs = values[0]?.length ?? 0
   for (let i = 0; i < agents; i++) {
     if (values[i]!.length !== jobs || weights[i]!.length !== jobs)
       throw new RangeError(`agent ${i}: one value and one weight for each of ${jobs} jobs are needed`)
-    if (weights[i]!.some((w) => !Number.isInteger(w) || w < 0))
-      throw new RangeError(`agent ${i}: weights must be whole numbers from 0`)
+    if (!values[i]!.every(Number.isFinite)) throw new RangeError(`agent ${i}: values must be finite numbers`)
+    if (![capacities[i]!, ...weights[i]!].every((w) => Number.isSafeInteger(w) && w >= 0))
+      throw new RangeError(`agent ${i}: weights and the capacity must be whole numbers from 0`)
   }
-  if (jobs === 0) return { status: 'optimal', value: 0, bound: 0, assignment: [] }
-  const sign = sense === 'min' ? 1 : -1
-  const cost = values.map((row) => row.map((v) => sign * v))
-  const integral = values.every((row) => row.every(Number.isInteger))
-  const first = greedy(cost, weights, capacities)
-  let upper = first ? total(cost, first) : Number.POSITIVE_INFINITY
-  const dual = climb(cost, weights, capacities, upper)
-  const round = (x: number) => (integral ? Math.ceil(x - 1e-6) : x)
-  let best = first
-  if (best && upper <= round(dual.value))
-    return { status: 'optimal', value: sign * upper, bound: sign * upper, assignment: best }
+}
 
-  // Pairs that can't be in a better solution are left out.
-  const model = new MipModel('min')
-  const column: number[][] = cost.map((row) => row.map(() => -1))
-  for (let i = 0; i < agents; i++)
-    for (let j = 0; j < jobs; j++) {
-      if (weights[i]![j]! > capacities[i]!) continue
-      if (upper < Number.POSITIVE_INFINITY && dual.forced[i]![j]! > upper - (integral ? 1 : 1e-9) + 1e-6)
-        continue
-      column[i]![j] = model.column(cost[i]![j]!, 0, 1, true)
+const MOST_DECIMALS = 6
+const MOST_WEIGHT = 2 ** 30
+
+/** The problem as least cost, decimals turned into whole numbers where they are few. */
+function tablesOf({ sense, values, weights, capacities }: GeneralisedAssignment) {
+  const sign = sense === 'min' ? 1 : -1
+  const flat = values.flat()
+  const most = flat.reduce((a, v) => Math.max(a, Math.abs(v)), 0)
+  const isWhole = (scale: number) =>
+    most * scale * values[0]!.length < 1e13 &&
+    flat.every((v) => Math.abs(v * scale - Math.round(v * scale)) < 1e-6)
+  const scale = Array.from({ length: MOST_DECIMALS + 1 }, (_, d) => 10 ** d).find(isWhole)
+  const cost = Float64Array.from(flat, (v) => sign * (scale === undefined ? v : Math.round(v * scale)))
+  const capacity = Int32Array.from(capacities, (c, i) =>
+    Math.min(
+      c,
+      weights[i]!.reduce((a, w) => a + w, 0),
+      MOST_WEIGHT,
+    ),
+  )
+  const weight = Int32Array.from(
+    weights.flatMap((row, i) => row.map((w) => Math.min(w, capacities[i]! + 1, MOST_WEIGHT + 1))),
+  )
+  const tables: GapTables = {
+    agents: capacities.length,
+    jobs: values[0]!.length,
+    cost,
+    weight,
+    capacity,
+    whole: scale !== undefined,
+  }
+  return { tables, scale: scale ?? 1 }
+}
+
+/** A solve under way. */
+class Run {
+  readonly pricing: Pricing
+  readonly searcher: GapSearcher
+  readonly root
+  readonly u: Float64Array
+  best: Int32Array | null = null
+  upper: number
+  lower = Number.NEGATIVE_INFINITY
+  /** The best is proven to be so; without one, that there is none. */
+  closed = false
+  private readonly random = seededRandom(1)
+
+  constructor(readonly tables: GapTables) {
+    this.pricing = new Pricing(tables)
+    this.searcher = new GapSearcher(tables, this.pricing)
+    this.root = rootNode(tables)
+    this.u = new Float64Array(tables.jobs)
+    // Nothing costs as much.
+    this.upper = 1
+    for (let j = 0; j < tables.jobs; j++) this.upper += Math.max(...this.costsOf(j))
+  }
+
+  private costsOf(j: number): number[] {
+    const { agents, jobs, cost } = this.tables
+    return Array.from({ length: agents }, (_, i) => cost[i * jobs + j]!)
+  }
+
+  solve(work: number): void {
+    if (this.searcher.settle(this.root) < 0) {
+      this.closed = true
+      return
     }
-  for (let j = 0; j < jobs; j++) {
-    const list = column.map((row) => row[j]!).filter((c) => c >= 0)
-    if (list.length === 0) {
-      // No pair left: with a first solution it can't be bettered; without one a job fits nowhere.
-      if (best) return { status: 'optimal', value: sign * upper, bound: sign * upper, assignment: best }
-      return { status: 'infeasible', value: null, bound: null, assignment: null }
-    }
-    model.row(
-      list,
-      list.map(() => 1),
-      1,
-      1,
+    this.raise(freshPrices(this.pricing, this.root, this.u, 600))
+    this.startSolution()
+    this.betterPrices(work * 0.1)
+    this.raiseCutoff(work * 0.1)
+    this.dive(work * 0.7)
+    this.raiseCutoff(work)
+  }
+
+  private raise(bound: number): void {
+    const { whole } = this.tables
+    this.lower = Math.max(this.lower, whole ? Math.ceil(bound - this.searcher.slack(bound)) : bound)
+    if (this.best && this.lower >= this.upper - (whole ? 0 : this.searcher.slack(this.upper)))
+      this.closed = true
+  }
+
+  private offer(solution: Int32Array | null): boolean {
+    if (!solution) return false
+    const value = this.searcher.costOf(solution)
+    if (value >= this.upper) return false
+    this.best = solution
+    this.upper = value
+    this.raise(this.lower)
+    return true
+  }
+
+  private startSolution(): void {
+    const likely = this.searcher.likelyAgents(this.root, this.u, 4)
+    const spread = this.searcher.spread(this.root)
+    const start = Int32Array.from(likely, (list) => list[0]!)
+    this.offer(
+      anneal(this.tables, start, {
+        likely,
+        moves: Math.min(3_000_000, 10_000 * this.tables.jobs),
+        hot: spread,
+        cold: spread / 20,
+        penalty: 1,
+        random: this.random,
+      }),
     )
   }
-  for (let i = 0; i < agents; i++) {
-    const list: number[] = []
-    const factors: number[] = []
-    column[i]!.forEach((c, j) => {
-      if (c >= 0 && weights[i]![j]! > 0) {
-        list.push(c)
-        factors.push(weights[i]![j]!)
-      }
-    })
-    model.row(list, factors, Number.NEGATIVE_INFINITY, capacities[i]!)
-  }
-  const answer = mip(model, { nodes: limits.nodes })
-  if (answer.values) {
-    const found = new Array<number>(jobs).fill(-1)
-    column.forEach((row, i) => {
-      row.forEach((c, j) => {
-        if (c >= 0 && answer.values![c]! > 0.5) found[j] = i
-      })
-    })
-    if (fits(found, weights, capacities) && total(cost, found) < upper) {
-      best = found
-      upper = total(cost, found)
-    }
-  }
-  let lower = round(dual.value)
-  if (answer.status === 'optimal' || (answer.status === 'infeasible' && best)) lower = upper
-  else if (answer.status === 'infeasible')
-    return { status: 'infeasible', value: null, bound: null, assignment: null }
-  else if (Number.isFinite(answer.bound)) lower = Math.max(lower, Math.min(upper, round(answer.bound)))
-  if (!best) return { status: 'unknown', value: null, bound: sign * lower, assignment: null }
-  return {
-    status: lower >= upper ? 'optimal' : 'within-gap',
-    value: sign * upper,
-    bound: sign * Math.min(lower, upper),
-    assignment: best,
-  }
-}
 
-const total = (cost: number[][], assignment: number[]) =>
-  assignment.reduce((sum, i, j) => sum + cost[i]![j]!, 0)
-
-function fits(assignment: number[], weights: number[][], capacities: number[]): boolean {
-  const load = capacities.map(() => 0)
-  for (const [j, i] of assignment.entries()) {
-    if (i < 0) return false
-    load[i] = load[i]! + weights[i]![j]!
-  }
-  return load.every((l, i) => l <= capacities[i]!)
-}
-
-/** Jobs with the most to lose first, each to its cheapest agent with room; then shifts and swaps while they help. */
-function greedy(cost: number[][], weights: number[][], capacities: number[]): number[] | null {
-  const agents = capacities.length
-  const jobs = cost[0]!.length
-  for (const measure of [cost, weights]) {
-    const room = [...capacities]
-    const assignment = new Array<number>(jobs).fill(-1)
-    const left = new Set(Array.from({ length: jobs }, (_, j) => j))
-    let stuck = false
-    while (left.size > 0 && !stuck) {
-      let pick = -1
-      let to = -1
-      let most = Number.NEGATIVE_INFINITY
-      for (const j of left) {
-        let one = Number.POSITIVE_INFINITY
-        let two = Number.POSITIVE_INFINITY
-        let at = -1
-        for (let i = 0; i < agents; i++) {
-          if (weights[i]![j]! > room[i]!) continue
-          const m = measure[i]![j]!
-          if (m < one) {
-            two = one
-            one = m
-            at = i
-          } else if (m < two) two = m
-        }
-        if (at < 0) {
-          stuck = true
-          break
-        }
-        const regret = two - one
-        if (regret > most) {
-          most = regret
-          pick = j
-          to = at
-        }
-      }
-      if (stuck) break
-      assignment[pick] = to
-      room[to] = room[to]! - weights[to]![pick]!
-      left.delete(pick)
-    }
-    if (stuck) continue
-    for (let again = true; again; ) {
-      again = false
-      for (let j = 0; j < jobs; j++)
-        for (let i = 0; i < agents; i++) {
-          const from = assignment[j]!
-          if (i === from || weights[i]![j]! > room[i]! || cost[i]![j]! >= cost[from]![j]!) continue
-          room[from] = room[from]! + weights[from]![j]!
-          room[i] = room[i]! - weights[i]![j]!
-          assignment[j] = i
-          again = true
-        }
-      for (let j = 0; j < jobs; j++)
-        for (let k = j + 1; k < jobs; k++) {
-          const a = assignment[j]!
-          const b = assignment[k]!
-          if (a === b) continue
-          if (cost[a]![k]! + cost[b]![j]! >= cost[a]![j]! + cost[b]![k]!) continue
-          const roomA = room[a]! + weights[a]![j]! - weights[a]![k]!
-          const roomB = room[b]! + weights[b]![k]! - weights[b]![j]!
-          if (roomA < 0 || roomB < 0) continue
-          room[a] = roomA
-          room[b] = roomB
-          assignment[j] = b
-          assignment[k] = a
-          again = true
-        }
-    }
-    return assignment
-  }
-  return null
-}
-
-/** Subgradient prices of 'every job once'. `forced[i][j]`: the bound when job j must go to agent i. */
-function climb(cost: number[][], weights: number[][], capacities: number[], upper: number) {
-  const agents = capacities.length
-  const jobs = cost[0]!.length
-  let u = Array.from({ length: jobs }, (_, j) => Math.min(...cost.map((row) => row[j]!)))
-  let best = { value: Number.NEGATIVE_INFINITY, u: [...u] }
-  let agility = 1
-  let stale = 0
-  const target = Number.isFinite(upper) ? upper : u.reduce((a, b) => a + Math.abs(b), 0) * 1.1 + 1
-  for (let step = 0; step < 300; step++) {
-    const count = new Array<number>(jobs).fill(0)
-    let value = u.reduce((a, b) => a + b, 0)
-    for (let i = 0; i < agents; i++) {
-      const { gain, taken } = knapsack(
-        u.map((x, j) => x - cost[i]![j]!),
-        weights[i]!,
-        capacities[i]!,
-      )
-      value -= gain
-      for (const j of taken) count[j] = count[j]! + 1
-    }
-    if (value > best.value + 1e-9) {
-      best = { value, u: [...u] }
-      stale = 0
-    } else if (++stale > 15) {
-      agility /= 2
-      stale = 0
-      u = [...best.u]
-    }
-    const norm = count.reduce((a, c) => a + (1 - c) ** 2, 0)
-    if (norm === 0 || agility < 1e-3) break
-    const length = (agility * Math.max(0.01, target - value)) / norm
-    u = u.map((x, j) => x + length * (1 - count[j]!))
-  }
-  // Reduced-cost marks from the linear relaxation of each knapsack would be weaker: force each pair exactly.
-  const forced = cost.map((row) => row.map(() => Number.NEGATIVE_INFINITY))
-  for (let i = 0; i < agents; i++) {
-    const gains = best.u.map((x, j) => x - cost[i]![j]!)
-    const all = knapsack(gains, weights[i]!, capacities[i]!).gain
-    for (let j = 0; j < jobs; j++) {
-      if (weights[i]![j]! > capacities[i]!) continue
-      const others = gains.map((g, k) => (k === j ? 0 : g))
-      const rest = knapsack(others, weights[i]!, capacities[i]! - weights[i]![j]!).gain
-      forced[i]![j] = best.value + all - (gains[j]! + rest)
+  /** Prices again, now that there is a value to aim at. */
+  private betterPrices(work: number): void {
+    if (!this.best) return
+    const { pricing, root, u } = this
+    for (let last = Number.NEGATIVE_INFINITY; !this.closed && pricing.work < work; ) {
+      const { value } = climbPrices(pricing, root, u, { steps: 300, target: this.upper, agility: 1 })
+      this.raise(value)
+      if (value < last + 0.005 * (this.upper - value)) return
+      last = value
     }
   }
-  return { value: best.value, forced }
-}
 
-/** 0–1 knapsack by dynamic programming over the capacity; only positive gains are taken. */
-function knapsack(gains: number[], weights: number[], capacity: number): { gain: number; taken: number[] } {
-  const items: number[] = []
-  let free = 0
-  const taken: number[] = []
-  gains.forEach((g, j) => {
-    if (g <= 0) return
-    if (weights[j] === 0) {
-      free += g
-      taken.push(j)
-    } else if (weights[j]! <= capacity) items.push(j)
-  })
-  const width = Math.floor(capacity) + 1
-  const best = new Float64Array(width)
-  const keep = new Uint8Array(items.length * width)
-  items.forEach((j, n) => {
-    const w = weights[j]!
-    const g = gains[j]!
-    for (let c = width - 1; c >= w; c--)
-      if (best[c - w]! + g > best[c]!) {
-        best[c] = best[c - w]! + g
-        keep[n * width + c] = 1
-      }
-  })
-  let c = width - 1
-  for (let n = items.length - 1; n >= 0; n--)
-    if (keep[n * width + c]) {
-      taken.push(items[n]!)
-      c -= weights[items[n]!]!
+  /** Searches below cutoffs that rise from the bound, until one holds a solution or the work is done. Without a solution
+   *  any is looked for. */
+  private raiseCutoff(work: number): void {
+    const { pricing, searcher } = this
+    const part = (this.upper - this.lower) / 200
+    const step = this.tables.whole ? Math.max(1, Math.ceil(part)) : part
+    let steps = 1
+    let last = 0
+    while (!this.closed && pricing.work < work) {
+      const cutoff = this.best ? Math.min(this.upper, this.lower + steps * step) : this.upper
+      const before = pricing.work
+      const { found, complete } = searcher.search(this.root, this.u, cutoff, work)
+      this.offer(found)
+      if (!complete) return
+      if (!this.best) this.closed = true
+      this.raise(found ? this.upper : cutoff)
+      // As far as a quarter of what is left should be enough for, by the growth of the last steps.
+      const took = pricing.work - before
+      const growth = last > 0 ? Math.min(10, Math.max(1.01, took / last) ** (1 / steps)) : 3
+      last = took
+      steps = Math.max(1, Math.floor(Math.log((work - pricing.work) / 4 / took) / Math.log(growth)))
     }
-  return { gain: free + best[width - 1]!, taken }
+  }
+
+  /** Dives for solutions below cutoffs between the bound and the best: halfway at first, nearer to the best while nothing is
+   *  found. Prices are shaken a little, so that no dive is like another. */
+  private dive(work: number): void {
+    const { pricing, searcher, random } = this
+    const share = (work - pricing.work) / 12
+    const shake = searcher.spread(this.root) / 2
+    for (let tries = 0, vain = 0; !this.closed && pricing.work < work; tries++) {
+      const below = (this.upper - this.lower) / 2 ** (1 + (vain % 3))
+      const cutoff = this.best ? this.upper - (this.tables.whole ? Math.floor(below) : below) : this.upper
+      const u = this.u.map((price) => price + (tries === 0 ? 0 : shake * (random.next() - 0.5)))
+      const limit = Math.min(work, pricing.work + share)
+      const { found } = searcher.search(this.root, u, cutoff, limit, { oneIn: [10, 6, 14][tries % 3]! })
+      vain = this.offer(found) ? 0 : vain + 1
+    }
+  }
 }
