@@ -4,5 +4,5 @@ import { defineAction } from '@/lib/web/define-action'
 
 export const setWantedPositionAction = defineAction(WishInput, async (actor, input) => {
   await setWantedPosition(actor, input)
-  return { goTo: '/path' }
+  return { goTo: '/path?said=saved' }
 })

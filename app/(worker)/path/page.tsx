@@ -23,7 +23,8 @@ export async function generateMetadata() {
   return { title: t('title') }
 }
 
-export default async function PathPage() {
+export default async function PathPage({ searchParams }: { searchParams: Promise<{ said?: string }> }) {
+  const { said } = await searchParams
   const actor = await requireActor('/path')
   const { locale } = await preferences()
   const [t, path, lessons, quizzes, classes, offered] = await Promise.all([
@@ -51,6 +52,14 @@ export default async function PathPage() {
   return (
     <Page title={t('title')} here="/path" narrow>
       <p className="lead">{t('hello', { name: standing.name.split(' ')[0] ?? standing.name })}</p>
+
+      {said === 'saved' && (
+        <div role="status">
+          <Notice kind="good">
+            <p>{t('saved')}</p>
+          </Notice>
+        </div>
+      )}
 
       <OffersNotice offered={offered} />
 

@@ -206,7 +206,8 @@ const RulesPanel = ({ county, crews }: { county: string; crews: CrewsPage }) => 
           : `The rules: version ${rules.version}, ${dateText(rules.publishedAt!.toISOString().slice(0, 10))}`}
       </summary>
       <p>
-        Citation: {rules.citation}. {SAME_PARTY[rules.ruleTable.sameParty ?? '']}.
+        Citation: {rules.citation.replace(/\.$/, '')}. On parties:{' '}
+        {SAME_PARTY[rules.ruleTable.sameParty ?? '']}.
       </p>
       <TableBox label="Crew rules">
         <table>
