@@ -298,7 +298,10 @@ it(
     const letters = offers.filter((o) => o.via === 'letter')
     await timed('letters as PDF', async () => {
       await clerk.getByRole('button', { name: /^Make the .* to print$/ }).click()
-      const href = await clerk.locator('.letters ul a').first().getAttribute('href')
+      const href = await clerk
+        .getByRole('link', { name: /^Letters \d/ })
+        .first()
+        .getAttribute('href')
       const answer = await clerk.request.get(new URL(href!, url).href)
       expect(answer.headers()['content-type']).toBe('application/pdf')
       if (canReadPdf) expect(textOf(await answer.body())).toMatch(/Will you work at the polls|Trabajará/)
