@@ -109,6 +109,7 @@ async function planTable(
             known: await tx.pollWorker.findMany({ where: { countyId: of.countyId } }),
             positions: await positionNames(tx, of.countyId),
             year: Number((await todayIn(tx, of.countyId)).slice(0, 4)),
+            precincts: await precinctCodes(tx, of.countyId),
           }),
           pause,
         ),
@@ -123,6 +124,11 @@ async function planTable(
     case 'nominations':
       return nominationPart(tx, of, table, mapping)
   }
+}
+
+async function precinctCodes(tx: Tx, countyId: string): Promise<Set<string>> {
+  const rows = await tx.precinct.findMany({ where: { countyId }, select: { code: true } })
+  return new Set(rows.map((row) => row.code.toLowerCase()))
 }
 
 async function planFeed(tx: Tx, of: ImportOf, vip: Parameters<typeof readVipPlaces>[0]): Promise<MadePlan> {

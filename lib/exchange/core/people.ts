@@ -47,6 +47,8 @@ export interface PeopleGround {
   positions: readonly PositionName[] | null
   /** For birth years. */
   year: number
+  /** Codes of the county's precincts in small letters; without any, home precincts aren't checked. */
+  precincts?: ReadonlySet<string>
 }
 
 export interface PlannedPerson {
@@ -208,6 +210,17 @@ function readPhone(cells: RowReader): string | null {
     : cells.error('phone', 'A telephone number has at least 7 digits. Correct it, or empty the cell.')
 }
 
+function readHomePrecinct(cells: RowReader, precincts: PeopleGround['precincts']): string | null {
+  const code = cells.text('homePrecinct', 50)
+  if (code !== null && precincts && precincts.size > 0 && !precincts.has(code.toLowerCase()))
+    cells.note(
+      'warning',
+      'homePrecinct',
+      'No precinct of this county has this code. That is right for somebody who lives elsewhere; else correct it.',
+    )
+  return code
+}
+
 /** What one row says of a person; null when it can't be used. Cells that say nothing are left out. */
 function readPerson(cells: RowReader, ground: PeopleGround): PlannedPerson['values'] | null {
   const countyRef = cells.needed('countyRef', 'the county’s number', 60)
@@ -231,7 +244,7 @@ function readPerson(cells: RowReader, ground: PeopleGround): PlannedPerson['valu
     unavailableOn: readDays(cells),
     offersShift: readShift(cells),
     active: cells.yesNo('active'),
-    homePrecinct: cells.text('homePrecinct', 50),
+    homePrecinct: readHomePrecinct(cells, ground.precincts),
     student: cells.yesNo('student'),
   }
   if (cells.failed || countyRef === null || name === null) return null

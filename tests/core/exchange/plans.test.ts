@@ -19,6 +19,22 @@ const plan = (text: string, known: KnownPerson[] = []) => {
 const errors = (problems: { severity: string; row: number; column: string | null }[]) =>
   problems.filter((p) => p.severity === 'error').map((p) => [p.row, p.column])
 
+it('asks about a home precinct that the county doesn’t have, once it has some', () => {
+  const read = table('id,first name,last name,home precinct\n1,Ana,Lee,n-7\n2,Ben,Roe,N7\n3,Cleo,Fox,\n')
+  const found = (precincts: string[]) =>
+    planPeople(read, suggestMapping('people', read.header), {
+      known: [],
+      positions: POSITIONS,
+      year: 2026,
+      precincts: new Set(precincts),
+    })
+  expect(found(['n-7']).problems.map((p) => [p.row, p.column, p.severity])).toEqual([
+    [3, 'home precinct', 'warning'],
+  ])
+  expect(found(['n-7']).people, 'a question, no refusal').toHaveLength(3)
+  expect(found([]).problems).toEqual([])
+})
+
 describe('the suggested mapping', () => {
   it('knows columns by their usual names, whatever their case and signs', () => {
     expect(
