@@ -40,7 +40,7 @@ const workOf = (person: TouchedPerson, locale: Locale): string =>
     .join('\n')
 
 /** Moves a place for an election, keeps where it was, and writes once to everybody who sits there, in one transaction.
- *  Refuses where the place or its people are others than the preview showed. Returns how many were written to.
+ *  Where no roster was published yet, nobody is: they have not been asked. Refuses where the place or its people are others than the preview showed. Returns how many were written to.
  *  @throws AppError NOT_FOUND, FORBIDDEN, CONFLICT */
 export async function movePlace(actor: Actor, input: z.output<typeof MoveInput>): Promise<number> {
   return transaction(async (tx) => {
@@ -64,7 +64,7 @@ export async function movePlace(actor: Actor, input: z.output<typeof MoveInput>)
     const at = systemClock.now()
     const before = { name: place.name, address: place.address, lat: place.lat, lon: place.lon }
     await tx.pollingPlace.update({ where: { id: place.id }, data: { ...to, located: true } })
-    const reached = touched.people.filter((person) => person.reach.address !== null)
+    const reached = touched.asked ? touched.people.filter((p) => p.reach.address !== null) : []
     const move = await tx.placeMove.create({
       data: {
         ...{ countyId, electionId, pollingPlaceId: place.id, before, after: to, reason },

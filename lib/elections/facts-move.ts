@@ -80,7 +80,10 @@ export async function whatAMoveTouches(tx: Tx, electionId: string, placeId: stri
     select: { name: true, heldOn: true },
     orderBy: { heldOn: 'asc' },
   })
-  return { people: [...people.values()], seats, precincts, others, published: Boolean(roster?.publishedAt) }
+  // Whom no published roster named has not been asked yet: a message would puzzle them.
+  const asked = (await tx.roster.count({ where: { electionId, publishedAt: { not: null } } })) > 0
+  const published = Boolean(roster?.publishedAt)
+  return { people: [...people.values()], seats, precincts, others, published, asked }
 }
 export type Touched = Awaited<ReturnType<typeof whatAMoveTouches>>
 
@@ -91,5 +94,6 @@ export const moveToken = (before: MovedTo, to: MovedTo, touched: Touched): strin
       [before.name, before.address, before.lat, before.lon],
       [to.name, to.address, to.lat, to.lon],
       touched.people.map((p) => [p.id, p.seats.length, p.reach.address]),
+      touched.asked,
     ]),
   ).slice(0, 32)

@@ -176,6 +176,28 @@ describe('a place that moves', () => {
     expect(await auditEvents(c.countyId)).toEqual(['place.moved'])
   })
 
+  it('writes to nobody while no roster is published: nobody has been asked yet', async () => {
+    const c = await makeSmallCounty()
+    await seatPeople(c, [['northLead', 'ana']])
+    await db().pollWorker.update({ where: { id: c.people.ana }, data: { email: 'ana@example.org' } })
+    const id = await makeElection(
+      c.clerk,
+      ElectionInput.parse({
+        countyId: c.countyId,
+        name: 'Runoff',
+        kind: 'runoff',
+        heldOn: '2028-12-05',
+        fromElectionId: c.electionId,
+        people: 'yes',
+      }),
+    )
+    const of = { countyId: c.countyId, placeId: c.places.north, electionId: id }
+    const { touched, token } = await previewMove(c.clerk, c.countyId, c.places.north, id, to)
+    expect([touched.people.length, touched.asked]).toEqual([1, false])
+    expect(await movePlace(c.clerk, { ...of, ...to, reason: 'water', token })).toBe(0)
+    expect(await db().outboxMessage.count({ where: { countyId: c.countyId } })).toBe(0)
+  })
+
   it('is refused where others sit there by now, and then nothing moves', async () => {
     const c = await makeSmallCounty()
     const preview = await previewMove(c.clerk, c.countyId, c.places.north, c.electionId, to)

@@ -113,7 +113,8 @@ function valueInWords(
   words: (key: 'yes' | 'no' | 'long') => string,
 ): string {
   if (typeof value === 'boolean') return words(value ? 'yes' : 'no')
-  if (typeof value === 'number') return new Intl.NumberFormat(locale, { useGrouping: false }).format(value)
+  if (typeof value === 'number')
+    return new Intl.NumberFormat(locale === 'es' ? 'es-US' : 'en-US', { useGrouping: false }).format(value)
   if (typeof value === 'string') {
     if (isCivilDate(value)) return dateInWords(value, locale)
     if (INSTANT.test(value))

@@ -1,6 +1,7 @@
 import { ActionForm, Choice, Field } from '@/app/ui/action-form'
 import { Notice, TableBox, Tag } from '@/app/ui/notice'
 import { requireActor } from '@/lib/auth/session'
+import type { Touched } from '@/lib/elections/facts-move'
 import { getOfficeCounty, listElections } from '@/lib/elections/queries'
 import { previewMove } from '@/lib/elections/queries-move'
 import { getPlace, type PlaceDetail } from '@/lib/places/queries'
@@ -31,6 +32,10 @@ const daysOf = (opening: PlaceDetail['openings'][number]) =>
       ? `${dateText(opening.firstOn)} to ${dateText(opening.lastOn)}`
       : dateText(opening.firstOn)
 
+/** Who has been asked to work there and has no e-mail. */
+const notReached = ({ asked, people }: Touched) =>
+  asked ? people.filter((person) => person.reach.address === null) : []
+
 export default async function PlacePage({
   params,
   searchParams,
@@ -54,9 +59,7 @@ export default async function PlacePage({
   const lastMove = place.moves.find((move) => ahead.some((e) => e.id === move.electionId))
   const toCall =
     lastMove && place.mayChange
-      ? (
-          await orNotFound(previewMove(actor, county, placeId, lastMove.electionId, null))
-        ).touched.people.filter((person) => person.reach.address === null)
+      ? notReached((await orNotFound(previewMove(actor, county, placeId, lastMove.electionId, null))).touched)
       : []
   const message =
     said === 'moved'

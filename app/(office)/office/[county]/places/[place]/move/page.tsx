@@ -44,7 +44,8 @@ export default async function MovePage({
       : [],
   )
   const voters = touched.precincts.reduce((sum, p) => sum + p.registeredVoters, 0)
-  const unreached = touched.people.filter((p) => p.reach.address === null)
+  const told = touched.asked ? touched.people : []
+  const unreached = told.filter((p) => p.reach.address === null)
   const typed = (name: 'name' | 'address' | 'lat' | 'lon', label: string) => (
     <div className="field">
       <label htmlFor={name}>{label}</label>
@@ -130,7 +131,15 @@ export default async function MovePage({
             ]}
           />
         )}
-        {touched.people.length > 0 && (
+        {!touched.asked && touched.people.length > 0 && (
+          <Notice kind="info">
+            <p>
+              No roster of this election is published yet: these people have not been asked, so nobody is
+              written to.
+            </p>
+          </Notice>
+        )}
+        {told.length > 0 && (
           <TableBox label="People">
             <table>
               <thead>
@@ -141,7 +150,7 @@ export default async function MovePage({
                 </tr>
               </thead>
               <tbody>
-                {touched.people.map((person) => (
+                {told.map((person) => (
                   <tr key={person.id}>
                     <th scope="row">
                       <a href={`/office/${county}/people/${person.id}`}>{person.name}</a>
@@ -179,7 +188,7 @@ export default async function MovePage({
           <h2 id="confirm">3. Move it and tell them</h2>
           <p>
             {place.name} moves to <b>{to.address}</b>.{' '}
-            {count(touched.people.length - unreached.length, 'person gets', 'people get')} one message each
+            {count(told.length - unreached.length, 'person gets', 'people get')} one message each
             {unreached.length > 0 && `; ${count(unreached.length, 'person has', 'people have')} to be called`}
             .
           </p>
