@@ -75,10 +75,12 @@ export async function loadPacketGround(electionId: string, placeId?: string): Pr
       }
       const now = systemClock.now()
       // As the county entered it for its offers.
-      const phone = (county.settings as { offers?: { officePhone?: unknown } }).offers?.officePhone
+      const { officePhone: phone, changeAt } =
+        (county.settings as { offers?: { officePhone?: unknown; changeAt?: unknown } }).offers ?? {}
       return {
         countyName: county.name,
         officePhone: typeof phone === 'string' && phone !== '' ? phone : null,
+        changeAt: typeof changeAt === 'string' && changeAt !== '' ? changeAt : '13:00',
         electionName: election.name,
         heldOn: election.heldOn as CivilDate,
         version: roster?.version ?? 0,

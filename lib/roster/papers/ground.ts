@@ -53,6 +53,8 @@ export interface PacketGround {
   countyName: string
   /** Null: the county hasn't entered one. */
   officePhone: string | null
+  /** When the morning's people hand over to the afternoon's, as the county says in its offers. */
+  changeAt: string
   electionName: string
   heldOn: CivilDate
   version: number

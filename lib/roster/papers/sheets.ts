@@ -40,6 +40,9 @@ export function placeSheet(ground: PacketGround, place: PacketPlace): Content[] 
       [
         ['Address · Dirección', place.address],
         ['Open to voters · Abierto', place.hours.join('; ')],
+        ...(place.seats.some((seat) => seat.shift !== 'full')
+          ? [['Halves change over · Cambio de turno', ground.changeAt] as [string, string]]
+          : []),
         ['Precincts · Distritos', place.precincts.join(', ')],
         ['Equipment · Equipo', equipmentText(place)],
         ['Keys · Llaves', place.keysNote],

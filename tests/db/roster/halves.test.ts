@@ -16,6 +16,7 @@ import { emptySeat, lockSeat, moveSeat, publishRoster, seatPerson, swapSeats } f
 import { requestRosterRun } from '@/lib/roster/commands-run'
 import { listMisplaced, loadRosterGround } from '@/lib/roster/facts'
 import { countySheets } from '@/lib/roster/papers/county'
+import { placeSheet } from '@/lib/roster/papers/sheets'
 import { getBoard, getRuns } from '@/lib/roster/queries'
 import { listChanges } from '@/lib/roster/queries-changes'
 import { getComparison } from '@/lib/roster/queries-compare'
@@ -139,6 +140,17 @@ describe('a whole-day seat that two people share', () => {
     const sheets = JSON.stringify(countySheets(ground, ground.places))
     expect(sheets).toContain('2 of 3 filled, 1 empty')
     expect(sheets).toContain('Check-in, afternoon')
+    // Whoever shares a seat reads when they change over: as the county's offers say it.
+    const sheetOf = async () => {
+      const now = await loadPacketGround(c.electionId)
+      return JSON.stringify(placeSheet(now, now.places.find((p) => p.id === c.places.north)!))
+    }
+    expect(await sheetOf()).toContain('"13:00"')
+    await db().county.update({
+      where: { id: c.countyId },
+      data: { settings: { offers: { changeAt: '12:30' } } },
+    })
+    expect(await sheetOf()).toMatch(/Halves change over.*"12:30"/)
     // Published and changed: the next draft has both halves, and the run is compared half by half.
     await publishRoster(c.clerk, { electionId: c.electionId, expected: await markOf(c.electionId) })
     await lockSeat(c.clerk, { ...(await on(c, `${c.check}.morning`)), locked: true })
