@@ -4,6 +4,8 @@ const INF = Number.POSITIVE_INFINITY
 
 export interface CrewInfo {
   groups: number[]
+  /** Positions of the groups: the one decided first, the judged one, the rest. */
+  order: number[]
   partyMatters: boolean
   balance: boolean
   lockedDifference: number
@@ -25,54 +27,63 @@ export interface GroupTable {
   units(entry: number): { list: number[]; whole: number; filled: number }
 }
 
-export function partyTable(
-  seats: number,
-  cost: Float64Array[],
-  unit: Int32Array[],
-  size: number[],
-  gain: number,
-  mustFill: boolean,
-): GroupTable {
-  const width = 2 * seats + 1
-  const best = new Float64Array(3 * width).fill(INF)
-  const how = new Int32Array(3 * width).fill(-1)
-  const lists = unit.map((u) => u.slice(0, seats))
-  let sumA = 0
-  for (let a = 0; a <= Math.min(seats, size[0]!); a++) {
-    if (a > 0) sumA += cost[0]![a - 1]!
-    let sumB = 0
-    for (let b = 0; b <= Math.min(seats - a, size[1]!); b++) {
-      if (b > 0) sumB += cost[1]![b - 1]!
-      let sumO = 0
-      for (let o = 0; o <= Math.min(seats - a - b, size[2]!); o++) {
-        if (o > 0) sumO += cost[2]![o - 1]!
-        const n = a + b + o
-        if (mustFill && n < seats) continue
-        const type = n === 0 || o > 0 || (a > 0 && b > 0) ? 0 : a > 0 ? 1 : 2
-        const at = type * width + (a - b + seats)
-        const c = sumA + sumB + sumO - gain * n
-        if (c < best[at]!) {
-          best[at] = c
-          how[at] = (a << 16) | (b << 8) | o
+/** A group's table where parties matter; its arrays serve one crew after another. */
+export class PartyTable implements GroupTable {
+  best = new Float64Array(0)
+  how = new Int32Array(0)
+  seats = 0
+  private lists: Int32Array[] = []
+
+  /** @param cost, unit, size the cheapest people of each party class, in order. */
+  fill(
+    seats: number,
+    cost: Float64Array[],
+    unit: Int32Array[],
+    size: number[],
+    gain: number,
+    mustFill: boolean,
+  ): this {
+    const width = 2 * seats + 1
+    if (seats !== this.seats) {
+      this.seats = seats
+      this.best = new Float64Array(3 * width)
+      this.how = new Int32Array(3 * width)
+      this.lists = [0, 1, 2].map(() => new Int32Array(seats))
+    }
+    const { best, how, lists } = this
+    best.fill(INF)
+    for (let p = 0; p < 3; p++) for (let i = 0; i < size[p]!; i++) lists[p]![i] = unit[p]![i]!
+    let sumA = 0
+    for (let a = 0; a <= Math.min(seats, size[0]!); a++) {
+      if (a > 0) sumA += cost[0]![a - 1]!
+      let sumB = 0
+      for (let b = 0; b <= Math.min(seats - a, size[1]!); b++) {
+        if (b > 0) sumB += cost[1]![b - 1]!
+        let sumO = 0
+        for (let o = 0; o <= Math.min(seats - a - b, size[2]!); o++) {
+          if (o > 0) sumO += cost[2]![o - 1]!
+          const n = a + b + o
+          if (mustFill && n < seats) continue
+          const type = n === 0 || o > 0 || (a > 0 && b > 0) ? 0 : a > 0 ? 1 : 2
+          const at = type * width + (a - b + seats)
+          const c = sumA + sumB + sumO - gain * n
+          if (c < best[at]!) {
+            best[at] = c
+            how[at] = (a << 16) | (b << 8) | o
+          }
         }
       }
     }
+    return this
   }
-  return {
-    best,
-    how,
-    seats,
-    units(entry) {
-      const code = how[entry]!
-      const a = code >> 16
-      const b = (code >> 8) & 255
-      const o = code & 255
-      const list: number[] = []
-      for (let i = 0; i < a; i++) list.push(lists[0]![i]!)
-      for (let i = 0; i < b; i++) list.push(lists[1]![i]!)
-      for (let i = 0; i < o; i++) list.push(lists[2]![i]!)
-      return { list, whole: list.length, filled: list.length }
-    },
+
+  units(entry: number): { list: number[]; whole: number; filled: number } {
+    const code = this.how[entry]!
+    const list: number[] = []
+    for (let i = 0; i < code >> 16; i++) list.push(this.lists[0]![i]!)
+    for (let i = 0; i < ((code >> 8) & 255); i++) list.push(this.lists[1]![i]!)
+    for (let i = 0; i < (code & 255); i++) list.push(this.lists[2]![i]!)
+    return { list, whole: list.length, filled: list.length }
   }
 }
 
@@ -119,6 +130,24 @@ export function plainTable(
   }
 }
 
+/** Arrays of `combine`, used again by each crew: grown, never shrunk. */
+const scratch = {
+  current: new Float64Array(0),
+  next: new Float64Array(0),
+  backs: [] as Int32Array[],
+  entries: [] as number[],
+}
+
+function scratchOf(states: number, groups: number): typeof scratch {
+  if (scratch.current.length < states) {
+    scratch.current = new Float64Array(states)
+    scratch.next = new Float64Array(states)
+    scratch.backs = []
+  }
+  while (scratch.backs.length < groups) scratch.backs.push(new Int32Array(scratch.current.length))
+  return scratch
+}
+
 /** Dynamic programme over a crew's groups: state = duty type × party difference. */
 export function combine(
   tables: GroupTable[],
@@ -128,29 +157,25 @@ export function combine(
   excessPrice: number,
   sameParty: number,
 ): { value: number; chosen: number[]; excess: number; sameParty: number } {
-  const S = tables.reduce((sum, t) => sum + t.seats, 0)
+  let S = 0
+  for (const t of tables) S += t.seats
   const width = 2 * S + 1
-  // The group decided first comes first, the judged one second; the rest follow.
-  const order = groups.map((_, i) => i)
-  order.sort((x, y) => rankOf(groups[x]!) - rankOf(groups[y]!) || x - y)
-  function rankOf(g: number): number {
-    return g === crew.dutyFirst ? 0 : g === crew.dutySecond ? 1 : 2
-  }
   // Duty type: 0 clean so far or judged, 1/2 leads all of that party, +3 when a same-party violation was counted.
   const states = 4 * width
-  let current = new Float64Array(states).fill(INF)
+  const { backs, entries } = scratchOf(states, tables.length)
+  let { current, next } = scratch
+  current.fill(INF, 0, states)
   current[crew.dutyStart * width + S] = 0
-  const backs: Int32Array[] = []
   let reach = 0
-  for (const i of order) {
+  crew.order.forEach((i, n) => {
     const t = tables[i]!
     const w = 2 * t.seats + 1
-    const next = new Float64Array(states).fill(INF)
-    const back = new Int32Array(states).fill(-1)
+    next.fill(INF, 0, states)
+    const back = backs[n]!
     const first = groups[i] === crew.dutyFirst
     const second = groups[i] === crew.dutySecond
     // Where the duty rule doesn't look at this group, only the cheapest type of each difference matters.
-    const entries: number[] = []
+    entries.length = 0
     for (let d = 0; d < w; d++) {
       let least = -1
       for (let e = d; e < 3 * w; e += w) {
@@ -185,9 +210,8 @@ export function combine(
         }
       }
     reach += t.seats
-    current = next
-    backs.push(back)
-  }
+    ;[current, next] = [next, current]
+  })
   let value = INF
   let end = -1
   for (let duty = 0; duty < 4; duty++)
@@ -206,9 +230,9 @@ export function combine(
   const excess = crew.balance ? Math.max(0, Math.abs((end % width) - S + crew.lockedDifference) - allowed) : 0
   const same = Math.floor(end / width) === 3 ? 1 : 0
   let at = end
-  for (let n = order.length - 1; n >= 0; n--) {
+  for (let n = tables.length - 1; n >= 0; n--) {
     const code = backs[n]![at]!
-    chosen[order[n]!] = code % 4096
+    chosen[crew.order[n]!] = code % 4096
     at = Math.floor(code / 4096)
   }
   return { value, chosen, excess, sameParty: same }

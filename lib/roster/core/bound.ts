@@ -17,7 +17,7 @@
  *  Geoffrion 1974; Fisher 1981, Management Science 27:1.
  */
 
-import { type CrewInfo, combine, type GroupTable, partyTable, plainTable } from './bound-tables'
+import { type CrewInfo, combine, type GroupTable, PartyTable, plainTable } from './bound-tables'
 import { meetsMinimum, partiesOf, partyClass, WHOLE } from './eligibility'
 import type { Model } from './model'
 
@@ -58,6 +58,26 @@ export interface BoundResult {
 
 const INF = Number.POSITIVE_INFINITY
 
+/** Keeps the `seats` cheapest of a list in order; returns how many it holds. */
+function insert(
+  cost: Float64Array,
+  unit: Int32Array,
+  seats: number,
+  count: number,
+  c: number,
+  u: number,
+): number {
+  if (count === seats && c >= cost[count - 1]!) return count
+  let i = count < seats ? count : seats - 1
+  for (; i > 0 && cost[i - 1]! > c; i--) {
+    cost[i] = cost[i - 1]!
+    unit[i] = unit[i - 1]!
+  }
+  cost[i] = c
+  unit[i] = u
+  return count < seats ? count + 1 : count
+}
+
 export class LagrangianBound {
   readonly crews: CrewInfo[]
   readonly slotCount: number
@@ -65,6 +85,7 @@ export class LagrangianBound {
   private readonly slotWeight: number[]
   private readonly unitBits: Int32Array
   private readonly maxSeats: number
+  private readonly tables: PartyTable[] = []
   work = 0
 
   constructor(
@@ -97,6 +118,7 @@ export class LagrangianBound {
       }
       const info: CrewInfo = {
         groups: crew.groups,
+        order: [],
         partyMatters: false,
         balance,
         lockedDifference,
@@ -125,6 +147,10 @@ export class LagrangianBound {
           info.dutyConstant = 1
       }
       info.partyMatters = balance || info.dutySecond >= 0
+      const rank = (g: number) => (g === info.dutyFirst ? 0 : g === info.dutySecond ? 1 : 2)
+      info.order = crew.groups
+        .map((_, i) => i)
+        .sort((x, y) => rank(crew.groups[x]!) - rank(crew.groups[y]!) || x - y)
       for (const m of crew.minimums) {
         if (m >= 31) continue
         const rule = rules.minimums[m]!
@@ -164,6 +190,23 @@ export class LagrangianBound {
       if (prices.minimum[i]! < 0) prices.minimum[i] = 0
       else if (prices.minimum[i]! > top) prices.minimum[i] = top
     }
+  }
+
+  /** Weighted shortfall of minimums whose price is as high as that of a violation lets it be: a higher price of a
+   *  violation is worth that much more. */
+  heldDown(spec: BoundSpec, prices: Prices, shortfall: Float64Array): number {
+    const price = this.violationPrice(spec, prices)
+    let sum = 0
+    for (let i = 0; i < this.slotCount; i++) {
+      const weight = this.slotWeight[i]!
+      if (shortfall[i]! > 0 && prices.minimum[i]! >= price * weight) sum += weight * shortfall[i]!
+    }
+    return sum
+  }
+
+  private tableAt(group: number): PartyTable {
+    this.tables[group] ??= new PartyTable()
+    return this.tables[group]!
   }
 
   /** L for given prices, with the choices that reach it. */
@@ -209,23 +252,6 @@ export class LagrangianBound {
         const start = model.arcStart[g]!
         const end = model.arcStart[g + 1]!
         let a = start
-        const insert = (
-          cost: Float64Array,
-          unit: Int32Array,
-          count: number,
-          c: number,
-          u: number,
-        ): number => {
-          if (count === seats && c >= cost[count - 1]!) return count
-          let i = count < seats ? count : seats - 1
-          for (; i > 0 && cost[i - 1]! > c; i--) {
-            cost[i] = cost[i - 1]!
-            unit[i] = unit[i - 1]!
-          }
-          cost[i] = c
-          unit[i] = u
-          return count < seats ? count + 1 : count
-        }
         for (; a < end; a++) {
           const base = spec.costFactor * model.arcCost[a]!
           // Prices are never negative, so nothing further on can be cheaper than this.
@@ -245,9 +271,9 @@ export class LagrangianBound {
           const kind = model.arcKind[a]!
           if (kind === WHOLE) {
             const list = crew.partyMatters ? model.unitParty[u]! : 0
-            size[list] = insert(listCost[list]!, listUnit[list]!, size[list]!, c, u)
-          } else if (kind === 1) morningSize = insert(morningCost, morningUnit, morningSize, c, u)
-          else afternoonSize = insert(afternoonCost, afternoonUnit, afternoonSize, c, u)
+            size[list] = insert(listCost[list]!, listUnit[list]!, seats, size[list]!, c, u)
+          } else if (kind === 1) morningSize = insert(morningCost, morningUnit, seats, morningSize, c, u)
+          else afternoonSize = insert(afternoonCost, afternoonUnit, seats, afternoonSize, c, u)
         }
         this.work += a - start + 1
         const cutoff = model.groupCutoff[g]!
@@ -258,6 +284,7 @@ export class LagrangianBound {
               size[list] = insert(
                 listCost[list]!,
                 listUnit[list]!,
+                seats,
                 size[list]!,
                 spec.costFactor * cutoff - maxPrice,
                 -1,
@@ -266,7 +293,7 @@ export class LagrangianBound {
         const gain = prices.filled[k]! + spec.earn[k]!
         tables.push(
           crew.partyMatters
-            ? partyTable(seats, listCost, listUnit, size, gain, mustFill[k]!)
+            ? this.tableAt(tables.length).fill(seats, listCost, listUnit, size, gain, mustFill[k]!)
             : plainTable(
                 seats,
                 listCost[0]!,

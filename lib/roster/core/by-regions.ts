@@ -173,6 +173,8 @@ export function lowerCostByRegions(run: RegionalRun, bound: LagrangianBound): Pr
       // A county of one region is priced by the very same relaxation.
       if (answer && regions.length === 1) found.push(answer.prices)
     }
+  // Where people are short, regions that each keep their own people agree on no price: the county's own are far better.
+  if (found.length === 0 && priced.length > 1 && isShort(model, run.filled)) return bound.freshPrices()
   if (found.length === 0)
     for (const crews of priced) {
       if (run.aborted()) return null

@@ -43,6 +43,11 @@ export function climb(
   const U = model.unitCount
   const C = model.classes.length
   const M = bound.slotCount
+  // A violation and a class are shared by every crew: their slopes are as steep as there are crews.
+  const shared = 1 / Math.max(1, bound.crews.length)
+  const weight = new Float64Array(U + C + M + 1).fill(1)
+  weight.fill(shared, U, U + C)
+  weight[U + C + M] = shared
   let step = 0
   for (; step < options.steps; step++) {
     const r: BoundResult = bound.evaluate(spec, prices)
@@ -76,13 +81,13 @@ export function climb(
       gradient[U + C + i] = g < 0 && prices.minimum[i] === 0 ? 0 : g
     }
     if (spec.allowedViolations !== null && spec.allowedViolations > 0)
-      gradient[U + C + M] = r.violations - spec.allowedViolations
+      gradient[U + C + M] = r.violations + bound.heldDown(spec, prices, r.shortfall) - spec.allowedViolations
     if (direction) {
       let dot = 0
       let norm = 0
       for (let i = 0; i < gradient.length; i++) {
-        dot += gradient[i]! * direction[i]!
-        norm += direction[i]! * direction[i]!
+        dot += weight[i]! * gradient[i]! * direction[i]!
+        norm += weight[i]! * direction[i]! * direction[i]!
       }
       // Turn only where the old direction points against the new one.
       const turn = dot < 0 && norm > 0 ? (-1.5 * dot) / norm : 0
@@ -91,14 +96,14 @@ export function climb(
     }
     direction = gradient
     let norm = 0
-    for (const g of gradient) norm += g * g
+    for (let i = 0; i < gradient.length; i++) norm += weight[i]! * gradient[i]! * gradient[i]!
     if (norm === 0) break
     const length = (agility * (target - r.value)) / norm
     for (let u = 0; u < U; u++) prices.unit[u] = prices.unit[u]! + length * gradient[u]!
-    for (let k = 0; k < C; k++) prices.filled[k] = prices.filled[k]! + length * gradient[U + k]!
+    for (let k = 0; k < C; k++) prices.filled[k] = prices.filled[k]! + length * shared * gradient[U + k]!
     for (let i = 0; i < M; i++) prices.minimum[i] = prices.minimum[i]! + length * gradient[U + C + i]!
     if (spec.allowedViolations !== null && spec.allowedViolations > 0)
-      prices.violation += length * gradient[U + C + M]!
+      prices.violation += length * shared * gradient[U + C + M]!
     bound.clip(spec, prices)
   }
   return { prices: bestPrices, value: best, steps: step }

@@ -7,6 +7,7 @@
 import type { Random } from '@/lib/kernel/random'
 import { AFTERNOON, MORNING, WHOLE } from './eligibility'
 import type { Model } from './model'
+import { regionsOf } from './regions'
 import { arcCostOf, type RosterState } from './state'
 
 export interface ExchangeOptions {
@@ -25,9 +26,38 @@ export interface ExchangeOptions {
   aborted?: () => boolean
 }
 
+/** Seats in a row that are tried together, and how often each before the next: what they touch stays near the processor. */
+const NEARBY = 256
+const SWEEP = 4
+
+/** Free seats, those of neighbouring crews next to each other. */
+function byNeighbourhood(model: Model): Int32Array {
+  const crews = regionsOf(model, 1).flat()
+  return Int32Array.from(crews.flatMap((c) => model.crews[c]!.groups.flatMap((g) => model.groupSeats[g]!)))
+}
+
+/** One seat's slot that takes another person, or nobody (−1). */
+class Change {
+  seat = 0
+  slot: 0 | 1 = 0
+  unit = -1
+  old = -1
+  /** Metres of the new person there. */
+  cost = 0
+  crew = 0
+}
+
 export class Exchanger {
   private readonly crewValue: Float64Array
   private readonly hard: boolean
+  /** Metres of whoever is in each seat's first and second slot. */
+  private readonly paid: [Int32Array, Int32Array]
+  private readonly paired: Uint8Array
+  private readonly a = new Change()
+  private readonly b = new Change()
+  private temperature = 0
+  private score = 0
+  private dirty = false
   work = 0
 
   constructor(
@@ -36,6 +66,8 @@ export class Exchanger {
   ) {
     this.crewValue = new Float64Array(model.crews.length)
     this.hard = model.instance.rules.balance?.mode === 'hard'
+    this.paid = [new Int32Array(model.seatCount), new Int32Array(model.seatCount)]
+    this.paired = Uint8Array.from({ length: model.unitCount }, (_, u) => (state.isPaired(u) ? 1 : 0))
   }
 
   private crewScore(crew: number, o: ExchangeOptions): number {
@@ -50,178 +82,202 @@ export class Exchanger {
     return slot === 0 ? MORNING : AFTERNOON
   }
 
+  private enter(o: ExchangeOptions): void {
+    const { model, state } = this
+    for (let c = 0; c < model.crews.length; c++) this.crewValue[c] = this.crewScore(c, o)
+    for (let s = 0; s < model.seatCount; s++)
+      for (const slot of [0, 1] as const) {
+        const unit = (slot === 0 ? state.first : state.second)[s]!
+        this.paid[slot][s] = unit < 0 ? 0 : arcCostOf(model, model.seatGroup[s]!, unit)
+      }
+    this.score = 0
+    this.dirty = false
+    this.temperature = o.hot
+  }
+
+  private set(change: Change, seat: number, slot: 0 | 1, unit: number, cost: number): void {
+    change.seat = seat
+    change.slot = slot
+    change.unit = unit
+    change.cost = cost
+    change.old = (slot === 0 ? this.state.first : this.state.second)[seat]!
+    change.crew = this.model.seatCrew[seat]!
+  }
+
+  /** Makes the change in `a`, and with `both` the one in `b`, or leaves everything as it was. */
+  private tryMove(both: boolean, o: ExchangeOptions): boolean {
+    const { a, b, state, crewValue } = this
+    let delta = a.cost - this.paid[a.slot][a.seat]!
+    if (both) delta += b.cost - this.paid[b.slot][b.seat]!
+    const limit = this.temperature > 0 ? -this.temperature * Math.log(Math.max(1e-12, o.random.next())) : 0
+    const other = both && b.crew !== a.crew
+    const before = crewValue[a.crew]! + (other ? crewValue[b.crew]! : 0)
+    const pairs = this.isPaired(a) || (both && this.isPaired(b))
+    // Even if every violation of these crews vanished the move would be refused: skip it.
+    if (!pairs && delta - before > limit) return false
+    if (pairs) delta -= o.violationPrice * this.pairScore(both)
+    this.apply(both)
+    const valueA = this.crewScore(a.crew, o)
+    const valueB = other ? this.crewScore(b.crew, o) : 0
+    delta += valueA + valueB - before
+    if (pairs) delta += o.violationPrice * this.pairScore(both)
+    if (delta <= limit && (delta < 0 || this.temperature > 0)) {
+      crewValue[a.crew] = valueA
+      if (other) crewValue[b.crew] = valueB
+      this.paid[a.slot][a.seat] = a.cost
+      if (both) this.paid[b.slot][b.seat] = b.cost
+      this.score += delta
+      this.dirty = true
+      return true
+    }
+    this.undo(a, state)
+    if (both) this.undo(b, state)
+    if (a.old >= 0) state.seatOfUnit[a.old] = a.seat
+    if (both && b.old >= 0) state.seatOfUnit[b.old] = b.seat
+    return false
+  }
+
+  private isPaired(change: Change): boolean {
+    return (
+      (change.unit >= 0 && this.paired[change.unit] === 1) ||
+      (change.old >= 0 && this.paired[change.old] === 1)
+    )
+  }
+
+  private apply(both: boolean): void {
+    const { a, b, state } = this
+    if (a.old >= 0) state.seatOfUnit[a.old] = -1
+    if (both && b.old >= 0) state.seatOfUnit[b.old] = -1
+    ;(a.slot === 0 ? state.first : state.second)[a.seat] = a.unit
+    if (both) (b.slot === 0 ? state.first : state.second)[b.seat] = b.unit
+    if (a.unit >= 0) state.seatOfUnit[a.unit] = a.seat
+    if (both && b.unit >= 0) state.seatOfUnit[b.unit] = b.seat
+  }
+
+  private undo(change: Change, state: RosterState): void {
+    if (change.unit >= 0) state.seatOfUnit[change.unit] = -1
+    ;(change.slot === 0 ? state.first : state.second)[change.seat] = change.old
+  }
+
   /** Runs the exchanges; the state ends at the best roster met. Returns its score change (≤ 0). */
   run(o: ExchangeOptions): number {
     const { model, state } = this
-    const seats =
-      o.seats ??
-      Int32Array.from(
-        Array.from({ length: model.seatCount }, (_, s) => s).filter((s) => model.seatGroup[s]! >= 0),
-      )
+    const seats = o.seats ?? byNeighbourhood(model)
     if (seats.length === 0 || model.unitCount === 0) return 0
-    for (let c = 0; c < model.crews.length; c++) this.crewValue[c] = this.crewScore(c, o)
-    const pairsMatter = state.hasPairs
-    let score = 0
+    this.enter(o)
     let best = 0
     const bestFirst = state.first.slice()
     const bestSecond = state.second.slice()
-    let dirty = false
     const cooling = o.moves > 1 && o.hot > 0 ? (Math.max(o.cold, 1e-3) / o.hot) ** (1 / o.moves) : 1
-    let temperature = o.hot
-    const reach = o.neighbours ?? 24
-    const changes: { seat: number; slot: 0 | 1; unit: number; old: number }[] = []
-    const crews: number[] = []
-    const tryMove = (): boolean => {
-      // Cost change, then the crews', then the pairs'.
-      let delta = 0
-      for (const ch of changes) {
-        const g = model.seatGroup[ch.seat]!
-        if (ch.unit >= 0) {
-          const c = arcCostOf(model, g, ch.unit, this.kindOf(ch.seat, ch.slot))
-          if (c < 0) return false
-          delta += c
-        }
-        if (ch.old >= 0) delta -= arcCostOf(model, g, ch.old)
-      }
-      const limit = temperature > 0 ? -temperature * Math.log(Math.max(1e-12, o.random.next())) : 0
-      crews.length = 0
-      for (const ch of changes) {
-        const c = model.seatCrew[ch.seat]!
-        if (!crews.includes(c)) crews.push(c)
-      }
-      // Even if every violation of these crews vanished the move would be refused: skip it.
-      if (!pairsMatter) {
-        let most = 0
-        for (const c of crews) most += this.crewValue[c]!
-        if (delta - most > limit) return false
-      }
-      let pairsBefore = 0
-      if (pairsMatter) pairsBefore = this.pairScore(changes)
-      for (const ch of changes) {
-        const row = ch.slot === 0 ? state.first : state.second
-        if (ch.old >= 0) state.seatOfUnit[ch.old] = -1
-        row[ch.seat] = ch.unit
-      }
-      for (const ch of changes) if (ch.unit >= 0) state.seatOfUnit[ch.unit] = ch.seat
-      for (const c of crews) delta += this.crewScore(c, o) - this.crewValue[c]!
-      if (pairsMatter) delta += o.violationPrice * (this.pairScore(changes) - pairsBefore)
-      if (delta <= limit && (delta < 0 || temperature > 0)) {
-        for (const c of crews) this.crewValue[c] = this.crewScore(c, o)
-        score += delta
-        dirty = true
-        return true
-      }
-      for (const ch of changes) if (ch.unit >= 0) state.seatOfUnit[ch.unit] = -1
-      for (const ch of changes) {
-        const row = ch.slot === 0 ? state.first : state.second
-        row[ch.seat] = ch.old
-        if (ch.old >= 0) state.seatOfUnit[ch.old] = ch.seat
-      }
-      return false
-    }
     const save = () => {
-      if (score < best - 1e-9 && dirty) {
-        best = score
-        bestFirst.set(state.first)
-        bestSecond.set(state.second)
-        dirty = false
-      }
+      if (this.score >= best - 1e-9 || !this.dirty) return
+      best = this.score
+      bestFirst.set(state.first)
+      bestSecond.set(state.second)
+      this.dirty = false
     }
     let lastSave = 0
+    let from = 0
+    const nearby = Math.min(NEARBY, seats.length)
     for (let move = 0; move < o.moves; move++) {
       if ((move & 4095) === 0 && o.aborted?.()) break
-      temperature *= cooling
-      const seat = seats[o.random.below(seats.length)]!
+      this.temperature *= cooling
+      if (move % (SWEEP * nearby) === 0) from = (from + nearby) % seats.length
+      const seat = seats[(from + o.random.below(nearby)) % seats.length]!
       const slot: 0 | 1 = state.second[seat]! >= 0 && o.random.next() < 0.5 ? 1 : 0
-      const old = (slot === 0 ? state.first : state.second)[seat]!
-      const g = model.seatGroup[seat]!
-      const size = model.arcStart[g + 1]! - model.arcStart[g]!
-      if (size === 0) continue
-      this.work++
-      if (old < 0) {
-        this.shiftEmpty(seat, o, changes, tryMove)
-        continue
-      }
-      // Near people are likelier: the square of a uniform number.
-      const x = o.random.next()
-      const a = model.arcStart[g]! + Math.floor(x * x * Math.min(size, o.random.next() < 0.9 ? reach : size))
-      const unit = model.arcUnit[a]!
-      if (unit === old || model.arcKind[a] !== this.kindOf(seat, slot) || model.unitLocked[unit]) continue
-      const other = state.seatOfUnit[unit]!
-      changes.length = 0
-      if (other === seat) continue
-      if (other < 0) {
-        changes.push({ seat, slot, unit, old })
-        tryMove()
-      } else {
-        const otherSlot: 0 | 1 = state.first[other] === unit ? 0 : 1
-        changes.push({ seat, slot, unit, old }, { seat: other, slot: otherSlot, unit: old, old: unit })
-        if (!tryMove()) {
-          // The other seat takes a free person instead.
-          const h = model.seatGroup[other]!
-          const n = Math.min(reach, model.arcStart[h + 1]! - model.arcStart[h]!)
-          const kind = this.kindOf(other, otherSlot)
-          const from = o.random.below(Math.max(1, n))
-          for (let i = 0; i < n; i++) {
-            const b = model.arcStart[h]! + ((from + i) % n)
-            const u = model.arcUnit[b]!
-            if (state.seatOfUnit[u]! >= 0 || model.unitLocked[u] || model.arcKind[b] !== kind) continue
-            changes.length = 0
-            changes.push({ seat, slot, unit, old }, { seat: other, slot: otherSlot, unit: u, old: unit })
-            tryMove()
-            break
-          }
-        }
-      }
+      this.move(seat, slot, o)
       // Saving is a copy: rare while hot, certain at the end.
-      if (score < best - 1e-9 && move - lastSave > seats.length) {
+      if (this.score < best - 1e-9 && move - lastSave > seats.length) {
         save()
         lastSave = move
       }
     }
     save()
-    if (score > best + 1e-9) {
-      state.first.set(bestFirst)
-      state.second.set(bestSecond)
-      state.seatOfUnit.fill(-1)
-      for (let s = 0; s < model.seatCount; s++) {
-        if (state.first[s]! >= 0) state.seatOfUnit[state.first[s]!] = s
-        if (state.second[s]! >= 0) state.seatOfUnit[state.second[s]!] = s
-      }
-    }
+    if (this.score > best + 1e-9) this.goBack(bestFirst, bestSecond)
     return best
   }
 
+  private goBack(first: Int32Array, second: Int32Array): void {
+    const { state, model } = this
+    state.first.set(first)
+    state.second.set(second)
+    state.seatOfUnit.fill(-1)
+    for (let s = 0; s < model.seatCount; s++) {
+      if (first[s]! >= 0) state.seatOfUnit[first[s]!] = s
+      if (second[s]! >= 0) state.seatOfUnit[second[s]!] = s
+    }
+  }
+
+  /** One proposal for a seat's slot. */
+  private move(seat: number, slot: 0 | 1, o: ExchangeOptions): void {
+    const { model, state } = this
+    const old = (slot === 0 ? state.first : state.second)[seat]!
+    const g = model.seatGroup[seat]!
+    const from = model.arcStart[g]!
+    const size = model.arcStart[g + 1]! - from
+    if (size === 0) return
+    this.work++
+    if (old < 0) {
+      this.shiftEmpty(seat, o)
+      return
+    }
+    const reach = o.neighbours ?? 24
+    // Near people are likelier: the square of a uniform number.
+    const x = o.random.next()
+    const at = from + Math.floor(x * x * Math.min(size, o.random.next() < 0.9 ? reach : size))
+    const unit = model.arcUnit[at]!
+    if (unit === old || model.arcKind[at] !== this.kindOf(seat, slot) || model.unitLocked[unit]) return
+    const other = state.seatOfUnit[unit]!
+    if (other === seat) return
+    this.set(this.a, seat, slot, unit, model.arcCost[at]!)
+    if (other < 0) {
+      this.tryMove(false, o)
+      return
+    }
+    const otherSlot: 0 | 1 = state.first[other] === unit ? 0 : 1
+    const kind = this.kindOf(other, otherSlot)
+    const back = arcCostOf(model, model.seatGroup[other]!, old, kind)
+    if (back >= 0) {
+      this.set(this.b, other, otherSlot, old, back)
+      if (this.tryMove(true, o)) return
+    }
+    // The other seat takes a free person instead.
+    const h = model.seatGroup[other]!
+    const n = Math.min(reach, model.arcStart[h + 1]! - model.arcStart[h]!)
+    const start = o.random.below(Math.max(1, n))
+    for (let i = 0; i < n; i++) {
+      const b = model.arcStart[h]! + ((start + i) % n)
+      const free = model.arcUnit[b]!
+      if (state.seatOfUnit[free]! >= 0 || model.unitLocked[free] || model.arcKind[b] !== kind) continue
+      this.set(this.b, other, otherSlot, free, model.arcCost[b]!)
+      this.tryMove(true, o)
+      return
+    }
+  }
+
   /** An empty seat takes the person of another seat of its class, which stays empty instead. */
-  private shiftEmpty(
-    seat: number,
-    o: ExchangeOptions,
-    changes: { seat: number; slot: 0 | 1; unit: number; old: number }[],
-    tryMove: () => boolean,
-  ): void {
+  private shiftEmpty(seat: number, o: ExchangeOptions): void {
     const { model, state } = this
     const g = model.seatGroup[seat]!
-    const size = model.arcStart[g + 1]! - model.arcStart[g]!
-    const a = model.arcStart[g]! + o.random.below(size)
-    const unit = model.arcUnit[a]!
-    if (model.arcKind[a] !== WHOLE || model.unitLocked[unit]) return
+    const at = model.arcStart[g]! + o.random.below(model.arcStart[g + 1]! - model.arcStart[g]!)
+    const unit = model.arcUnit[at]!
+    if (model.arcKind[at] !== WHOLE || model.unitLocked[unit]) return
     const other = state.seatOfUnit[unit]!
     if (other < 0 || other === seat || state.second[other]! >= 0) return
     if (model.groupClass[model.seatGroup[other]!] !== model.groupClass[g]) return
-    changes.length = 0
-    changes.push({ seat: other, slot: 0, unit: -1, old: unit }, { seat, slot: 0, unit, old: -1 })
-    tryMove()
+    this.set(this.a, other, 0, -1, 0)
+    this.set(this.b, seat, 0, unit, model.arcCost[at]!)
+    this.tryMove(true, o)
   }
 
-  private pairScore(changes: { unit: number; old: number }[]): number {
+  /** Weighted pair violations of everybody in the changes, each person once. */
+  private pairScore(both: boolean): number {
+    const { a, b } = this
+    const units = both ? [a.unit, a.old, b.unit, b.old] : [a.unit, a.old]
     let sum = 0
-    const seen = new Set<number>()
-    for (const ch of changes)
-      for (const u of [ch.unit, ch.old])
-        if (u >= 0 && !seen.has(u)) {
-          seen.add(u)
-          sum += this.state.pairViolation(u)
-        }
+    units.forEach((u, i) => {
+      if (u >= 0 && units.indexOf(u) === i) sum += this.state.pairViolation(u)
+    })
     return sum
   }
 }

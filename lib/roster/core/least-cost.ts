@@ -16,13 +16,17 @@ export interface RowPlan {
   needs: Int32Array
 }
 
-/** Rows for seat modes: a shared seat has two, every other free seat one. */
-export function planRows(model: Model, mode: Uint8Array): RowPlan {
+/** Rows for seat modes: a shared seat has two, every other free seat one; `takes` leaves seats out. */
+export function planRows(
+  model: Model,
+  mode: Uint8Array,
+  takes: (seat: number) => boolean = () => true,
+): RowPlan {
   const seat: number[] = []
   const slot: number[] = []
   const kinds: number[] = []
   for (let s = 0; s < model.seatCount; s++) {
-    if (model.seatGroup[s]! < 0) continue
+    if (model.seatGroup[s]! < 0 || !takes(s)) continue
     if (mode[s] === 2) {
       seat.push(s, s)
       slot.push(0, 1)
@@ -75,7 +79,7 @@ export function assignmentFor(
   return problem
 }
 
-/** Inserts every row; those that can't be placed under their filter get the filter dropped, one by one.
+/** Inserts every row; those that can't be placed under their filter lose first what they need, then their party.
  *  Returns false when some row still finds no place (then the filters contradict level 1). */
 export function runAssignment(problem: Assignment, tick?: (share: number) => void): boolean {
   const wanted = problem.spareCapacity.slice()
@@ -94,8 +98,10 @@ function placeAll(problem: Assignment, tick?: (share: number) => void): boolean 
   for (let r = 0; r < problem.rowCount; r++) {
     if (tick && (r & 255) === 0) tick(r / problem.rowCount)
     if (problem.columnOf[r]! >= 0 || problem.insert(r)) continue
-    problem.rowParties[r] = 7
     problem.rowNeeds[r] = 0
+    problem.rowPrice[r] = 0
+    if (problem.insert(r)) continue
+    problem.rowParties[r] = 7
     problem.rowPrice[r] = 0
     if (!problem.insert(r)) return false
   }

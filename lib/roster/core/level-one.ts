@@ -54,7 +54,7 @@ export function matchingProblem(
 
 /** Minimum cover of the rows of classes up to `last`: columns reachable from unfilled rows along alternating
  *  chains, and the rows that aren't reachable (König). */
-function coverOf(problem: Assignment, columnOf: Int32Array, last: number) {
+export function coverOf(problem: Assignment, columnOf: Int32Array, last: number) {
   const { arcs, rowList, rowClass } = problem
   const rowOf = new Int32Array(problem.columnCount).fill(-1)
   for (let r = 0; r < columnOf.length; r++)

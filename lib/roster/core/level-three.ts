@@ -1,11 +1,14 @@
 /** Level 3 from both sides: a roster of less cost and a bound on it, given the seats filled and the violations reached. */
 import type { BoundSpec, Prices } from './bound'
-import { closeWhole, isLarge, isShort, lowerCostByRegions } from './by-regions'
+import { closeWhole, isShort, lowerCostByRegions } from './by-regions'
 import { climb } from './dual'
 import type { MipSolver } from './mip-model'
 import type { Priced } from './result'
 import type { Run } from './run'
 import { RosterState } from './state'
+
+/** Metres of a violation from which the climb starts where people are short and regions aren't priced. */
+const SHORT_VIOLATION = 15_000
 
 /** With no violation allowed any price of one is valid: a price no detour can match. */
 const NO_VIOLATION = 10_000_000
@@ -39,7 +42,10 @@ function bestStart(run: Run, spec: BoundSpec, regional: Prices): Prices {
   const whole = run.startPrices!
   let best = regional
   let most = Number.NEGATIVE_INFINITY
-  for (const start of [regional, { ...whole, violation: regional.violation }, { ...whole, violation: 0 }]) {
+  const starts = [regional.violation, isShort(run.model, run.filledFixed) ? SHORT_VIOLATION : 0, 0].map(
+    (violation) => ({ ...whole, minimum: whole.minimum.slice(), violation }),
+  )
+  for (const start of spec.allowedViolations === 0 ? [regional, starts[0]!] : [regional, ...starts]) {
     run.bound.clip(spec, start)
     const { value } = run.bound.evaluate(spec, start)
     if (value > most) {
@@ -52,9 +58,8 @@ function bestStart(run: Run, spec: BoundSpec, regional: Prices): Prices {
 
 /** Regions price people without the seats beyond their borders; where people are short that leaves more to climb. */
 function stepsFrom(run: Run, regional: boolean): number {
-  if (!regional) return 200
-  if (!isShort(run.model, run.filledFixed)) return 60
-  return isLarge(run.model) ? 120 : 240
+  if (isShort(run.model, run.filledFixed)) return regional ? 240 : 400
+  return regional ? 60 : 200
 }
 
 /** Null where the solver failed: then the roster and its bound are left to the other way. */
@@ -116,10 +121,10 @@ function boundCostByExchanges(run: Run, settled: boolean): Priced {
       const patterned = run.tryPatterns(choice!)
       if (patterned) {
         state.copyFrom(patterned)
-        run.exchange(state, 600, 100)
+        run.exchange(state, { hot: 600, cold: 20, moves: 100 })
       }
       state.copyFrom(run.best.state)
-      run.exchange(state, 1500, 100)
+      run.exchange(state, { hot: 1500, cold: 20, moves: 100 })
       run.tryPatterns(run.best.state.first, run.best.state.second)
       run.report('improving', 0.85 + 0.04 * round)
     }

@@ -1,6 +1,7 @@
 /** Level 2 from both sides: fewer violations and a bound on them, given the seats filled. */
 import type { BoundSpec } from './bound'
 import { closeViolations, mendByRegions } from './by-regions'
+import { countingPrices } from './counting'
 import { climb, roundPrices } from './dual'
 import { type Priced, SCALE } from './result'
 import type { Run } from './run'
@@ -13,10 +14,12 @@ export function lowerViolations(run: Run): void {
   run.tryPatterns(run.best.state.first)
   const state = new RosterState(model)
   const { mip } = run.context
-  for (const [hot, moves] of run.exchangePasses()) {
+  for (const pass of run.exchangePasses()) {
     if (run.best.violations === 0 || run.context.aborted()) return
     state.copyFrom(run.best.state)
-    run.exchange(state, hot, moves)
+    const patterned = pass.steer && run.tryPatterns(state.first, state.second, true)
+    if (patterned) state.copyFrom(patterned)
+    run.exchange(state, pass)
   }
   if (!mip || run.best.violations === 0) return
   state.copyFrom(run.best.state)
@@ -34,7 +37,8 @@ export function boundViolations(run: Run): Priced {
     earn: new Float64Array(run.model.classes.length),
   }
   run.report('bounds', 0.3)
-  const climbed = climb(run.bound, spec, run.bound.freshPrices(), {
+  const start = countingPrices(run.bound, SCALE)
+  const climbed = climb(run.bound, spec, start, {
     steps: Math.ceil(120 * run.context.workLimit),
     target: run.best.violations * SCALE,
     closeEnough: SCALE * 0.999,

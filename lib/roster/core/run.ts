@@ -28,6 +28,15 @@ export interface SolveContext {
 const STEER = 200_000
 export const HARD = 50_000_000
 
+/** A pass of exchanges: metres at the first and the last move, moves a seat, metres of a violation (default STEER). */
+export interface Pass {
+  hot: number
+  cold: number
+  moves: number
+  steer?: number
+  neighbours?: number
+}
+
 interface Best {
   state: RosterState
   violations: number
@@ -100,15 +109,21 @@ export class Run {
     return prices
   }
 
-  /** Hottest temperature and moves a seat of each pass. What a solver mends better is left to it, but in a large county
-   *  exchanges mend nine crews of ten at a tenth of the solver's work. */
-  exchangePasses(): [hot: number, moves: number][] {
+  /** What a solver mends better is left to it, but in a large county, and where people are short, exchanges mend nine
+   *  crews of ten at a tenth of the solver's work, and leave a roster that windows of crews can better. */
+  exchangePasses(): Pass[] {
+    const moves = isLarge(this.model) ? 1500 : 4000
     if (!this.context.mip)
       return [
-        [3000, 150],
-        [20_000, 150],
+        { hot: 3000, cold: 20, moves: 150 },
+        { hot: 20_000, cold: 20, moves: 150 },
       ]
-    return isLarge(this.model) || isShort(this.model, this.filledFixed) ? [[60_000, 400]] : [[3000, 50]]
+    return isLarge(this.model) || isShort(this.model, this.filledFixed)
+      ? [
+          { hot: 2000, cold: 200, moves, steer: 60_000, neighbours: 40 },
+          { hot: 2000, cold: 100, moves, steer: 200_000, neighbours: 40 },
+        ]
+      : [{ hot: 3000, cold: 20, moves: 50 }]
   }
 
   regional(mip: MipSolver, state: RosterState, from: number, to: number): RegionalRun {
@@ -123,19 +138,17 @@ export class Run {
     }
   }
 
-  exchange(state: RosterState, hot: number, movesPerSeat: number, seats?: Int32Array): void {
+  exchange(state: RosterState, pass: Pass): void {
     const exchanger = new Exchanger(this.model, state)
     exchanger.run({
-      violationPrice: STEER,
+      violationPrice: pass.steer ?? STEER,
       hardPrice: HARD,
-      moves: Math.ceil(
-        movesPerSeat * (seats?.length ?? this.model.seatCount) * Math.min(4, this.context.workLimit),
-      ),
-      hot,
-      cold: 20,
+      moves: Math.ceil(pass.moves * this.model.seatCount * Math.min(4, this.context.workLimit)),
+      hot: pass.hot,
+      cold: pass.cold,
       random: this.random,
       aborted: this.context.aborted,
-      ...(seats ? { seats } : {}),
+      ...(pass.neighbours ? { neighbours: pass.neighbours } : {}),
     })
     this.work += exchanger.work
     this.offer(state)
@@ -155,12 +168,13 @@ export class Run {
   }
 
   /** A roster solved exactly under the party and attribute pattern of tentative people (see patterns.ts). */
-  tryPatterns(first: Int32Array, second?: Int32Array): RosterState | null {
+  tryPatterns(first: Int32Array, second?: Int32Array, strict = false): RosterState | null {
     const { state, work } = patternRoster(this.bound, this.scratch.unitBits, {
       mode: this.mode,
       deficits: this.deficits,
       first,
       second,
+      strict,
     })
     this.work += work
     if (state) this.offer(state)

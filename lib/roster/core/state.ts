@@ -1,7 +1,7 @@
 /** A roster being worked on: who sits where, and the value of each level, kept up to date move by move.
  *  `whole[s]` is the unit that takes seat s alone; a shared seat has `whole[s]` for the morning and `second[s]` for
  *  the afternoon. All counts exact integers. */
-import { meetsMinimum, partiesOf, partyClass, WHOLE } from './eligibility'
+import { type CrewTables, crewTablesOf, dutyViolation, partyDifferences, shortfall } from './crew-tables'
 import type { Model } from './model'
 
 export class RosterState {
@@ -15,6 +15,8 @@ export class RosterState {
   readonly unitBits: Int32Array
   /** Excess that the locked members of each crew have among themselves: a hard balance asks for no more than it. */
   private readonly lockedExcess: Int32Array
+  private readonly tables: CrewTables
+  private readonly pair = new Int32Array(2)
 
   constructor(readonly model: Model) {
     const { instance } = model
@@ -44,7 +46,8 @@ export class RosterState {
         model.crewPlace[model.seatCrew[lock.seat]!]!,
       )
     }
-    this.unitBits = unitBitsOf(model)
+    this.tables = crewTablesOf(model)
+    this.unitBits = this.tables.unitBits
     this.lockedExcess = Int32Array.from(model.crews, (c, i) =>
       c.locked.length > 0 ? this.balanceExcess(i) : 0,
     )
@@ -76,36 +79,18 @@ export class RosterState {
   balanceExcess(crew: number): number {
     const rule = this.model.instance.rules.balance
     if (!rule) return 0
-    const [morning, afternoon] = this.differences(crew)
-    return Math.max(0, Math.abs(morning) - rule.maxDifference, Math.abs(afternoon) - rule.maxDifference)
+    partyDifferences(this.model, this.tables, crew, this.first, this.second, this.pair)
+    return Math.max(
+      0,
+      Math.abs(this.pair[0]!) - rule.maxDifference,
+      Math.abs(this.pair[1]!) - rule.maxDifference,
+    )
   }
 
   /** Members of the first party less those of the second, in the morning and in the afternoon. */
   differences(crew: number): [number, number] {
-    const { model } = this
-    let morning = 0
-    let afternoon = 0
-    const count = (party: number, half: number) => {
-      const by = party === 0 ? 1 : party === 1 ? -1 : 0
-      if (half !== 2) morning += by
-      if (half !== 1) afternoon += by
-    }
-    const [a, b] = partiesOf(model.instance)
-    for (const l of model.crews[crew]!.locked)
-      count(partyClass(model.instance.people[l.person]!.party, a, b), l.half === WHOLE ? WHOLE : l.half)
-    for (const g of model.crews[crew]!.groups) {
-      const shift = model.groupShift[g]!
-      for (const s of model.groupSeats[g]!) {
-        const x = this.first[s]!
-        if (x < 0) continue
-        const y = this.second[s]!
-        if (y >= 0) {
-          count(model.unitParty[x]!, 1)
-          count(model.unitParty[y]!, 2)
-        } else count(model.unitParty[x]!, shift)
-      }
-    }
-    return [morning, afternoon]
+    partyDifferences(this.model, this.tables, crew, this.first, this.second, this.pair)
+    return [this.pair[0]!, this.pair[1]!]
   }
 
   /** How far a crew breaks a hard balance; 0 where the rule is soft or absent. */
@@ -121,52 +106,17 @@ export class RosterState {
     return sum
   }
 
-  /** Soft violations of a crew, weighted; a hard balance isn't among them. */
+  /** Soft violations of a crew, weighted; a hard balance isn't among them. O(its seats × its minimums). */
   crewViolation(crew: number): number {
-    const { model } = this
-    const { rules, people } = model.instance
-    let sum = 0
-    if (rules.balance && rules.balance.mode === 'soft' && rules.balance.weight > 0)
-      sum += rules.balance.weight * this.balanceExcess(crew)
-    const c = model.crews[crew]!
-    if (rules.leadDeputySameParty > 0 && rules.balance) {
-      const [a, b] = partiesOf(model.instance)
-      let leads = 0
-      let deputies = 0
-      let parties = 0
-      for (const l of c.locked) {
-        const duty = model.instance.seats[l.seat]!.duty
-        if (duty === null) continue
-        if (duty === 'lead') leads++
-        else deputies++
-        parties |= 1 << partyClass(people[l.person]!.party, a, b)
-      }
-      for (const g of c.groups) {
-        const duty = model.groupDuty[g]!
-        if (duty === 0) continue
-        for (const s of model.groupSeats[g]!) {
-          if (this.first[s]! < 0) continue
-          if (duty === 1) leads++
-          else deputies++
-          parties |= 1 << model.unitParty[this.first[s]!]!
-          if (this.second[s]! >= 0) parties |= 1 << model.unitParty[this.second[s]!]!
-        }
-      }
-      if (leads > 0 && deputies > 0 && (parties === 1 || parties === 2)) sum += rules.leadDeputySameParty
-    }
-    for (const m of c.minimums) {
-      const rule = rules.minimums[m]!
-      let have = 0
-      for (const l of c.locked) if (meetsMinimum(people[l.person]!, rule)) have++
-      const bit = m < 31 ? 1 << m : 0
-      for (const g of c.groups)
-        for (const s of model.groupSeats[g]!)
-          for (const u of [this.first[s]!, this.second[s]!])
-            if (u >= 0 && (bit ? (this.unitBits[u]! & bit) !== 0 : model.meets(m, model.unitPerson[u]!)))
-              have++
-      sum += rule.weight * Math.max(0, rule.count - have)
-    }
-    return sum
+    const { model, tables, first, second } = this
+    const { balance } = model.instance.rules
+    const excess =
+      balance?.mode === 'soft' && balance.weight > 0 ? balance.weight * this.balanceExcess(crew) : 0
+    return (
+      excess +
+      dutyViolation(model, tables, crew, first, second) +
+      shortfall(model, tables, crew, first, second)
+    )
   }
 
   /** Index of the place where a person serves on a date, or −1. */
@@ -181,6 +131,10 @@ export class RosterState {
 
   get hasPairs(): boolean {
     return this.pairPartners.size > 0
+  }
+
+  isPaired(unit: number): boolean {
+    return this.pairPartners.has(this.model.unitPerson[unit]!)
   }
 
   /** Weighted pair violations that a unit's person takes part in on its date. */
@@ -226,15 +180,6 @@ export class RosterState {
     }
     return sum
   }
-}
-
-/** Bits of the minimums (the first 31) that each unit's person meets. */
-export function unitBitsOf(model: Model): Int32Array {
-  const count = Math.min(31, model.instance.rules.minimums.length)
-  const bits = new Int32Array(model.unitCount)
-  for (let u = 0; u < model.unitCount; u++)
-    for (let m = 0; m < count; m++) if (model.meets(m, model.unitPerson[u]!)) bits[u] = bits[u]! | (1 << m)
-  return bits
 }
 
 const lookups = new WeakMap<

@@ -1,6 +1,8 @@
 import { describe, expect, it } from 'vitest'
+import { seededRandom } from '@/lib/kernel/random'
 import { LagrangianBound } from '@/lib/roster/core/bound'
 import { gather } from '@/lib/roster/core/by-regions'
+import { Exchanger } from '@/lib/roster/core/improve'
 import { MipModel } from '@/lib/roster/core/mip-model'
 import { buildRosterMip } from '@/lib/roster/core/mip-roster'
 import { prepareRoster } from '@/lib/roster/core/prepared'
@@ -89,5 +91,42 @@ describe("the solver's thread", () => {
     model.row(columns, [1, 1, 1], 4, Number.POSITIVE_INFINITY)
     const answer = loadMipSolver()(model, { nodes: 1 })
     expect([answer.objective, [...answer.values!], [...answer.rowDuals!]]).toEqual([11, [1, 0, 3], [3]])
+  })
+})
+
+describe('with fewer people who meet a minimum than crews that need one', () => {
+  // Outside value: arithmetic. With n crews that each need a speaker and m speakers, at least n - m crews go without.
+  it.each([1, 2, 3])('level 2 is bounded by the difference, and the checker agrees (seed %i)', (seed) => {
+    const instance = county({ places: 14, people: 150, seed })
+    instance.rules.keepApart = []
+    instance.rules.keepTogether = []
+    let speakers = 0
+    for (const person of instance.people) person.languages = ++speakers <= 9 ? ['es'] : []
+    const result = solveRoster(instance, { searchNodes: 0, mip: loadMipSolver() })
+    const [, violations] = result.levels
+    expect([violations!.value, violations!.bound, violations!.closedBy]).toEqual([[5], [5], 'duals'])
+    expect(verifyRoster(instance, result).problems).toEqual([])
+  })
+})
+
+describe('exchanges', () => {
+  // Outside value: the value counted anew from the roster, which the exchanges keep move by move.
+  it('change the score by what the roster, valued anew, changes', () => {
+    const instance = county({ places: 15, people: 100, seed: 5, halfShare: 0.2 })
+    const { model, state } = prepareRoster(instance, solveRoster(instance, { workLimit: 0 }))
+    const score = () => 50_000 * state.violations() + state.cost()
+    const before = score()
+    const change = new Exchanger(model, state).run({
+      violationPrice: 50_000,
+      hardPrice: 0,
+      moves: 50_000,
+      hot: 2000,
+      cold: 200,
+      random: seededRandom(7),
+    })
+    expect(change).toBeLessThan(0)
+    expect(score() - before).toBeCloseTo(change, 3)
+    const seated = [...state.first, ...state.second].filter((u) => u >= 0)
+    expect(new Set(seated).size).toBe(seated.length)
   })
 })
