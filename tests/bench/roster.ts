@@ -188,7 +188,7 @@ function notesOf(row: Row): string[] {
   if (row.gapSeats !== 0) notes.push(`level 1 is open by ${row.gapSeats} seats`)
   if (row.gapCost > aim.gap)
     notes.push(
-      `gap ${(100 * row.gapCost).toFixed(2)} % at level 3, not ${100 * aim.gap} %: prices of people see no fraction that pairs of crews share`,
+      `gap ${(100 * row.gapCost).toFixed(2)} % at level 3, not ${100 * aim.gap} %, with level 2 open by ${row.gapViolations ?? 'an unknown number'}; most of the time goes into ${slowest(row)}`,
     )
   if (row.megabytes > MOST_MEGABYTES) notes.push(`${row.megabytes} MB`)
   if (row.checker !== 'agrees') notes.push(`the checker ${row.checker}`)

@@ -53,6 +53,17 @@ export async function boardWorks(
       (i) => getMoving(clerk, countyId, electionId, first(i).from, [...shown, first(i).to]),
     ],
     [
+      'board: a seat emptied and filled again',
+      // Before the moves: they leave people elsewhere.
+      async (i) => {
+        const { from: seatId, workerId } = first(i)
+        await emptySeat(clerk, { electionId, seatId, expected: await mark() })
+        await seatPerson(clerk, { electionId, seatId, workerId, move: 'no', expected: await mark() }).catch(
+          () => {},
+        )
+      },
+    ],
+    [
       'board: a move, checked and written',
       // There on even turns, back on odd ones.
       async (i) => {
@@ -68,16 +79,6 @@ export async function boardWorks(
     ['crews: the page', () => getCrews(clerk, countyId, electionId, { page: 1 })],
     ['places: the page', () => listPlacePage(clerk, countyId, { page: 1 })],
     ['who lapses', () => getLapses(clerk, countyId)],
-    [
-      'board: a seat emptied and filled again',
-      async (i) => {
-        const { from: seatId, workerId } = first(i)
-        await emptySeat(clerk, { electionId, seatId, expected: await mark() })
-        await seatPerson(clerk, { electionId, seatId, workerId, move: 'no', expected: await mark() }).catch(
-          () => {},
-        )
-      },
-    ],
   ]
 }
 
