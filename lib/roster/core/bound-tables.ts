@@ -1,48 +1,35 @@
-/** Tables of one crew in the Lagrangian bound: what each group costs by party difference, and the groups combined. */
+/** Tables of one crew in the Lagrangian bound: what each bundle of seats costs by party difference, and all combined. */
+import type { Pick } from './bound-choice'
+import type { CrewInfo } from './bound-crews'
 
 const INF = Number.POSITIVE_INFINITY
 
-export interface CrewInfo {
-  groups: number[]
-  /** Positions of the groups: the one decided first, the judged one, the rest. */
-  order: number[]
-  partyMatters: boolean
-  balance: boolean
-  lockedDifference: number
-  /** Lead/deputy rule: group that is decided first, group judged second, or a locked start. */
-  dutyFirst: number
-  dutySecond: number
-  dutyStart: number
-  dutyConstant: number
-  slots: { slot: number; minimum: number; need: number }[]
-  seats: number
-}
-
-export interface GroupTable {
+/** What a bundle of like seats costs. */
+export interface BundleTable {
   /** By type (0 clean or empty, 1 all of the first party, 2 all of the second) × (difference + seats). */
   best: Float64Array
-  /** Composition that reaches each entry. */
-  how: Int32Array
   seats: number
-  units(entry: number): { list: number[]; whole: number; filled: number }
+  /** Who reaches an entry. */
+  pick(entry: number): Pick
 }
 
-/** A group's table where parties matter; its arrays serve one crew after another. */
-export class PartyTable implements GroupTable {
+interface InOrder {
+  cost: Float64Array
+  unit: Int32Array
+  size: number
+}
+
+/** A bundle's table where parties matter; its arrays serve one crew after another. */
+export class PartyTable implements BundleTable {
   best = new Float64Array(0)
-  how = new Int32Array(0)
   seats = 0
+  /** Composition that reaches each entry. */
+  private how = new Int32Array(0)
   private lists: Int32Array[] = []
 
-  /** @param cost, unit, size the cheapest people of each party class, in order. */
-  fill(
-    seats: number,
-    cost: Float64Array[],
-    unit: Int32Array[],
-    size: number[],
-    gain: number,
-    mustFill: boolean,
-  ): this {
+  /** @param cheapest people of each party class, in order; @param gains of the first n seats together; @param must so
+   *  many seats at least are filled. */
+  fill(seats: number, cheapest: readonly InOrder[], gains: Float64Array, must: number): this {
     const width = 2 * seats + 1
     if (seats !== this.seats) {
       this.seats = seats
@@ -51,22 +38,24 @@ export class PartyTable implements GroupTable {
       this.lists = [0, 1, 2].map(() => new Int32Array(seats))
     }
     const { best, how, lists } = this
+    const [as, bs, os] = cheapest as [InOrder, InOrder, InOrder]
     best.fill(INF)
-    for (let p = 0; p < 3; p++) for (let i = 0; i < size[p]!; i++) lists[p]![i] = unit[p]![i]!
+    for (let p = 0; p < 3; p++)
+      for (let i = 0; i < cheapest[p]!.size; i++) lists[p]![i] = cheapest[p]!.unit[i]!
     let sumA = 0
-    for (let a = 0; a <= Math.min(seats, size[0]!); a++) {
-      if (a > 0) sumA += cost[0]![a - 1]!
+    for (let a = 0; a <= Math.min(seats, as.size); a++) {
+      if (a > 0) sumA += as.cost[a - 1]!
       let sumB = 0
-      for (let b = 0; b <= Math.min(seats - a, size[1]!); b++) {
-        if (b > 0) sumB += cost[1]![b - 1]!
+      for (let b = 0; b <= Math.min(seats - a, bs.size); b++) {
+        if (b > 0) sumB += bs.cost[b - 1]!
         let sumO = 0
-        for (let o = 0; o <= Math.min(seats - a - b, size[2]!); o++) {
-          if (o > 0) sumO += cost[2]![o - 1]!
+        for (let o = 0; o <= Math.min(seats - a - b, os.size); o++) {
+          if (o > 0) sumO += os.cost[o - 1]!
           const n = a + b + o
-          if (mustFill && n < seats) continue
+          if (n < must) continue
           const type = n === 0 || o > 0 || (a > 0 && b > 0) ? 0 : a > 0 ? 1 : 2
           const at = type * width + (a - b + seats)
-          const c = sumA + sumB + sumO - gain * n
+          const c = sumA + sumB + sumO - gains[n]!
           if (c < best[at]!) {
             best[at] = c
             how[at] = (a << 16) | (b << 8) | o
@@ -77,56 +66,49 @@ export class PartyTable implements GroupTable {
     return this
   }
 
-  units(entry: number): { list: number[]; whole: number; filled: number } {
+  pick(entry: number): Pick {
     const code = this.how[entry]!
-    const list: number[] = []
-    for (let i = 0; i < code >> 16; i++) list.push(this.lists[0]![i]!)
-    for (let i = 0; i < ((code >> 8) & 255); i++) list.push(this.lists[1]![i]!)
-    for (let i = 0; i < (code & 255); i++) list.push(this.lists[2]![i]!)
-    return { list, whole: list.length, filled: list.length }
+    const units: number[] = []
+    for (let i = 0; i < code >> 16; i++) units.push(this.lists[0]![i]!)
+    for (let i = 0; i < ((code >> 8) & 255); i++) units.push(this.lists[1]![i]!)
+    for (let i = 0; i < (code & 255); i++) units.push(this.lists[2]![i]!)
+    return { units, whole: units.length, seats: units.length }
   }
 }
 
-interface HalfList {
-  cost: Float64Array
-  unit: Int32Array
-  size: number
-}
-
+/** A bundle's table where parties don't matter: one entry, whole days and shared ones merged by cost. Each further seat
+ *  costs more and gains less, so the cheapest are taken while they pay. */
 export function plainTable(
   seats: number,
-  cost: Float64Array,
-  unit: Int32Array,
-  size: number,
-  morning: HalfList,
-  afternoon: HalfList,
-  gain: number,
-  mustFill: boolean,
-): GroupTable {
-  const list: number[] = []
+  whole: InOrder,
+  mornings: InOrder,
+  afternoons: InOrder,
+  gains: Float64Array,
+  must: number,
+): BundleTable {
+  const units: number[] = []
   const shared: number[] = []
-  const pairs = Math.min(morning.size, afternoon.size)
+  const pairs = Math.min(mornings.size, afternoons.size)
   let total = 0
   let w = 0
   let p = 0
   while (w + p < seats) {
-    const whole = w < size ? cost[w]! : INF
-    const pair = p < pairs ? morning.cost[p]! + afternoon.cost[p]! : INF
-    const next = Math.min(whole, pair)
-    if (next === INF || (!mustFill && next - gain >= 0)) break
-    total += next - gain
-    if (whole <= pair) list.push(unit[w++]!)
+    const one = w < whole.size ? whole.cost[w]! : INF
+    const pair = p < pairs ? mornings.cost[p]! + afternoons.cost[p]! : INF
+    const next = Math.min(one, pair) - (gains[w + p + 1]! - gains[w + p]!)
+    if (next === INF || (w + p >= must && next >= 0)) break
+    total += next
+    if (one <= pair) units.push(whole.unit[w++]!)
     else {
-      shared.push(morning.unit[p]!, afternoon.unit[p]!)
+      shared.push(mornings.unit[p]!, afternoons.unit[p]!)
       p++
     }
   }
-  if (mustFill && w + p < seats) total = INF
+  if (w + p < must) total = INF
   return {
     best: Float64Array.of(total),
-    how: Int32Array.of(0),
     seats,
-    units: () => ({ list: [...list, ...shared], whole: list.length, filled: w + p }),
+    pick: () => ({ units: [...units, ...shared], whole: units.length, seats: w + p }),
   }
 }
 
@@ -138,21 +120,20 @@ const scratch = {
   entries: [] as number[],
 }
 
-function scratchOf(states: number, groups: number): typeof scratch {
+function scratchOf(states: number, bundles: number): typeof scratch {
   if (scratch.current.length < states) {
     scratch.current = new Float64Array(states)
     scratch.next = new Float64Array(states)
     scratch.backs = []
   }
-  while (scratch.backs.length < groups) scratch.backs.push(new Int32Array(scratch.current.length))
+  while (scratch.backs.length < bundles) scratch.backs.push(new Int32Array(scratch.current.length))
   return scratch
 }
 
-/** Dynamic programme over a crew's groups: state = duty type × party difference. */
+/** Dynamic programme over a crew's bundles: state = duty type × party difference. */
 export function combine(
-  tables: GroupTable[],
+  tables: readonly BundleTable[],
   crew: CrewInfo,
-  groups: number[],
   allowed: number,
   excessPrice: number,
   sameParty: number,
@@ -172,8 +153,8 @@ export function combine(
     const w = 2 * t.seats + 1
     next.fill(INF, 0, states)
     const back = backs[n]!
-    const first = groups[i] === crew.dutyFirst
-    const second = groups[i] === crew.dutySecond
+    const first = i === crew.dutyFirst
+    const second = i === crew.dutySecond
     // Where the duty rule doesn't look at this group, only the cheapest type of each difference matters.
     entries.length = 0
     for (let d = 0; d < w; d++) {

@@ -54,13 +54,15 @@ interface Fineness {
 const USUAL: Fineness = {
   mended: [24, 96, 96],
   reach: 2,
-  searched: 160,
-  shares: [0.5, 0.37],
+  searched: 40,
+  shares: [0.5, 0.37, 0.61],
   sight: 1,
   priced: 320,
-  gap: 3e-4,
+  gap: 1e-3,
   nodes: 30,
 }
+/** A county of so many crews is searched as one. */
+const ONE_REGION = 60
 /** Work grows with the county; beyond this many crews it is kept in bounds by smaller regions and one pass. */
 const LARGE_FROM = 1500
 const LARGE: Fineness = {
@@ -144,10 +146,11 @@ export function lowerCostByRegions(run: RegionalRun, bound: LagrangianBound): Pr
   const fine = finenessOf(run)
   const near = nearArcs(model, state.unitBits, fine.sight * NEAR, fine.sight * EACH)
   if (isShort(model, run.filled)) addNearSeats(model, near, OWN)
-  const shares = model.crews.length <= fine.searched ? [0.5] : fine.shares
+  const asOne = model.crews.length <= ONE_REGION
+  const shares = asOne ? [0.5] : fine.shares
   const violations = state.violations()
   const nodes = Math.ceil(fine.nodes * run.workLimit)
-  const parts = shares.map((share) => regionsOf(model, fine.searched, share))
+  const parts = shares.map((share) => regionsOf(model, asOne ? ONE_REGION : fine.searched, share))
   const priced = regionsOf(model, fine.priced)
   const steps = parts.reduce((sum, p) => sum + p.length, 0) + priced.length
   let done = 0

@@ -24,6 +24,8 @@ export interface ExchangeOptions {
   seats?: Int32Array
   neighbours?: number
   aborted?: () => boolean
+  /** Told now and then, with the share done. */
+  onProgress?: (share: number) => void
 }
 
 /** Seats in a row that are tried together, and how often each before the next: what they touch stays near the processor. */
@@ -181,6 +183,7 @@ export class Exchanger {
     const nearby = Math.min(NEARBY, seats.length)
     for (let move = 0; move < o.moves; move++) {
       if ((move & 4095) === 0 && o.aborted?.()) break
+      if ((move & 0xfffff) === 0) o.onProgress?.(move / o.moves)
       this.temperature *= cooling
       if (move % (SWEEP * nearby) === 0) from = (from + nearby) % seats.length
       const seat = seats[(from + o.random.below(nearby)) % seats.length]!

@@ -1,14 +1,24 @@
 /** Level 3 from both sides: a roster of less cost and a bound on it, given the seats filled and the violations reached. */
 import type { BoundSpec, Prices } from './bound'
-import { closeWhole, isShort, lowerCostByRegions } from './by-regions'
+import { closeWhole, isLarge, isShort, lowerCostByRegions } from './by-regions'
 import { climb } from './dual'
 import type { MipSolver } from './mip-model'
 import type { Priced } from './result'
-import type { Run } from './run'
+import type { Pass, Run } from './run'
 import { RosterState } from './state'
 
 /** Metres of a violation from which the climb starts where people are short and regions aren't priced. */
 const SHORT_VIOLATION = 15_000
+
+/** Exchanges before the solver, which betters what they leave and takes far longer without them. Where people are short
+ *  level 2 has made its own. */
+const costPass = ({ model }: Run): Pass => ({
+  hot: 2000,
+  cold: 20,
+  moves: isLarge(model) ? 1500 : 6000,
+  steer: 200_000,
+  neighbours: 40,
+})
 
 /** With no violation allowed any price of one is valid: a price no detour can match. */
 const NO_VIOLATION = 10_000_000
@@ -56,29 +66,38 @@ function bestStart(run: Run, spec: BoundSpec, regional: Prices): Prices {
   return best
 }
 
-/** Regions price people without the seats beyond their borders; where people are short that leaves more to climb. */
+/** The prices of the least-cost roster leave more to climb than those of regions. */
 function stepsFrom(run: Run, regional: boolean): number {
-  if (isShort(run.model, run.filledFixed)) return regional ? 240 : 400
-  return regional ? 60 : 200
+  return isShort(run.model, run.filledFixed) && !regional ? 400 : 200
 }
 
 /** Null where the solver failed: then the roster and its bound are left to the other way. */
 function boundCostByRegions(run: Run, mip: MipSolver): Priced | null {
   const state = new RosterState(run.model)
   state.copyFrom(run.best.state)
-  const regional = run.regional(mip, state, 0.32, 0.85)
+  if (!isShort(run.model, run.filledFixed)) {
+    run.exchange(state, costPass(run), 0.32, 0.45)
+    state.copyFrom(run.best.state)
+  }
+  const regional = run.regional(mip, state, 0.45, 0.8)
   const prices = lowerCostByRegions(regional, run.bound)
   run.offer(state)
   if (!prices) return null
   const spec = costSpec(run)
   if (spec.allowedViolations === 0) prices.violation = NO_VIOLATION
-  run.report('bounds', 0.86)
+  run.report('bounds', 0.8)
   const start = bestStart(run, spec, prices)
+  const steps = Math.ceil(stepsFrom(run, start === prices) * run.context.workLimit)
   const climbed = climb(run.bound, spec, start, {
-    steps: Math.ceil(stepsFrom(run, start === prices) * run.context.workLimit),
+    steps,
     target: run.best.cost,
     closeEnough: 0.999,
     agility: 0.2,
+    pauseEvery: 5,
+    onPause: (step) => {
+      run.report('bounds', 0.8 + (0.15 * step) / steps)
+      return run.context.aborted() ? null : undefined
+    },
   })
   const priced = run.roundedBound(spec, climbed.prices)
   if (priced.bound < run.best.cost && !run.context.aborted()) {

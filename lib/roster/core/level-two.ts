@@ -1,5 +1,5 @@
 /** Level 2 from both sides: fewer violations and a bound on them, given the seats filled. */
-import type { BoundSpec } from './bound'
+import type { BoundSpec, Prices } from './bound'
 import { closeViolations, mendByRegions } from './by-regions'
 import { countingPrices } from './counting'
 import { climb, roundPrices } from './dual'
@@ -14,16 +14,18 @@ export function lowerViolations(run: Run): void {
   run.tryPatterns(run.best.state.first)
   const state = new RosterState(model)
   const { mip } = run.context
-  for (const pass of run.exchangePasses()) {
+  const passes = run.exchangePasses()
+  for (const [i, pass] of passes.entries()) {
     if (run.best.violations === 0 || run.context.aborted()) return
     state.copyFrom(run.best.state)
     const patterned = pass.steer && run.tryPatterns(state.first, state.second, true)
     if (patterned) state.copyFrom(patterned)
-    run.exchange(state, pass)
+    const step = 0.06 / passes.length
+    run.exchange(state, pass, 0.22 + step * i, 0.22 + step * (i + 1))
   }
   if (!mip || run.best.violations === 0) return
   state.copyFrom(run.best.state)
-  mendByRegions(run.regional(mip, state, 0.25, 0.3))
+  mendByRegions(run.regional(mip, state, 0.28, 0.3))
   run.offer(state)
 }
 
@@ -37,7 +39,7 @@ export function boundViolations(run: Run): Priced {
     earn: new Float64Array(run.model.classes.length),
   }
   run.report('bounds', 0.3)
-  const start = countingPrices(run.bound, SCALE)
+  const start = bestStart(run, spec)
   const climbed = climb(run.bound, spec, start, {
     steps: Math.ceil(120 * run.context.workLimit),
     target: run.best.violations * SCALE,
@@ -48,6 +50,37 @@ export function boundViolations(run: Run): Priced {
   const prices = roundPrices(run.bound, spec, climbed.prices)
   const value = run.bound.evaluate(spec, prices).value
   return { prices, bound: Math.max(0, Math.ceil(value / SCALE - 1e-9)) }
+}
+
+/** Scales of what an empty seat costs beyond the violations that filling it may bring. */
+const SEAT_SCALES = [0, 3, 10]
+
+/** Counting prices, and on top of them, where a class has empty seats, prices of level 1: a seat left empty in a crew
+ *  whose people bring violations costs the seat of another. */
+function bestStart(run: Run, spec: BoundSpec): Prices {
+  let best: Prices | null = null
+  let most = Number.NEGATIVE_INFINITY
+  for (const scale of SEAT_SCALES) {
+    const prices = countingPrices(run.bound, SCALE)
+    addSeatPrices(run, prices, scale * SCALE)
+    const { value } = run.bound.evaluate(spec, prices)
+    if (value <= most) continue
+    most = value
+    best = prices
+  }
+  return best!
+}
+
+/** A cover of the classes up to one that isn't full bounds their filled seats: its people and the seats outside it
+ *  priced alike cost the bound nothing. */
+function addSeatPrices({ covers, deficits }: Run, prices: Prices, price: number): void {
+  let missing = 0
+  covers.forEach(({ units }, last) => {
+    missing += deficits[last]!
+    if (missing === 0) return
+    for (const unit of units) prices.unit[unit] = prices.unit[unit]! + price
+    for (let k = 0; k <= last; k++) prices.filled[k] = prices.filled[k]! + price
+  })
 }
 
 /** What prices leave open at level 2 the whole model may close, where it is small. */

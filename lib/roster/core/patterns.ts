@@ -50,10 +50,10 @@ function keepMinimums(
   const rowOf = new Int32Array(model.seatCount).fill(-1)
   for (let r = plan.seat.length - 1; r >= 0; r--) rowOf[plan.seat[r]!] = r
   const choice = (g: number) => model.arcStart[g + 1]! - model.arcStart[g]!
-  for (const crew of crews) {
-    const rows = crew.groups
-      .flatMap((g) => model.groupSeats[g]!.map((s) => rowOf[s]!))
-      .filter((r) => r >= 0 && plan.slot[r] === 0)
+  for (const [c, crew] of crews.entries()) {
+    const rows = model.crews[c]!.groups.flatMap((g) => model.groupSeats[g]!.map((s) => rowOf[s]!)).filter(
+      (r) => r >= 0 && plan.slot[r] === 0,
+    )
     const unitOf = (r: number) => first[plan.seat[r]!]!
     const byChoice = [...rows].sort(
       (x, y) => choice(model.seatGroup[plan.seat[y]!]!) - choice(model.seatGroup[plan.seat[x]!]!),

@@ -54,6 +54,7 @@ export class Run {
   work = 0
   filledFixed: number[] = []
   deficits = new Int32Array(0)
+  covers: LevelOne['covers'] = []
   level1Bound: { prices: (Prices | null)[]; prefix: number[] } | null = null
   leastCostIsFinal = false
   searched = false
@@ -87,6 +88,7 @@ export class Run {
     this.report('least-cost', 0.05)
     this.mode = levelOne.mode
     this.filledFixed = levelOne.filled
+    this.covers = levelOne.covers
     this.deficits = Int32Array.from(model.classes, (c, k) => c.seats - levelOne.filled[k]!)
     const plan = planRows(model, levelOne.mode)
     const problem = assignmentFor(model, plan, this.deficits, this.scratch.unitBits)
@@ -138,7 +140,8 @@ export class Run {
     }
   }
 
-  exchange(state: RosterState, pass: Pass): void {
+  /** @param from, to the shares of the run that the pass takes, where it reports. */
+  exchange(state: RosterState, pass: Pass, from = this.share, to = from): void {
     const exchanger = new Exchanger(this.model, state)
     exchanger.run({
       violationPrice: pass.steer ?? STEER,
@@ -148,6 +151,7 @@ export class Run {
       cold: pass.cold,
       random: this.random,
       aborted: this.context.aborted,
+      onProgress: (share) => this.report('improving', from + (to - from) * share),
       ...(pass.neighbours ? { neighbours: pass.neighbours } : {}),
     })
     this.work += exchanger.work

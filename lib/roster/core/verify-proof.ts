@@ -1,5 +1,6 @@
 /** The checker's own computation of bounds from covers and prices (see verify.ts). */
 import type { BoundPrices, RosterPerson, RosterResult, RosterSeat } from '../schema'
+import { leastOf, poolsOf } from './verify-crew'
 import type { Kind, Reader } from './verify-reader'
 
 /** Size of a cover, or null where it misses an eligible pair. */
@@ -129,92 +130,30 @@ export function lagrangian(reader: Reader, kinds: Kind[], prices: BoundPrices, t
     let lockedDifference = 0
     for (const l of locked) lockedDifference += party(l.person) === 0 ? 1 : party(l.person) === 1 ? -1 : 0
 
-    // Table: key = difference and the leads' party (−1 none or mixed) → least value.
-    let table = new Map<string, { d: number; lead: number; value: number }>()
-    table.set('start', { d: lockedDifference, lead: startParty, value: 0 })
-    const inOrder = [
-      ...groups.filter((g) => g === firstGroup),
-      ...groups.filter((g) => g === judged),
-      ...groups.filter((g) => g !== firstGroup && g !== judged),
-    ]
-    for (const g of inOrder) {
-      const n = g.seats.length
-      const k = g.priority
-      const must = t.filled[k] === classSize[k]
-      const gain = prices.classes[k]! + t.earn[k]!
-      const price = (w: Kind['who'][number]) =>
+    const pools = poolsOf(groups, {
+      role: (g) => (g === firstGroup ? 'first' : g === judged ? 'judged' : 'free'),
+      price: (w, g) =>
         t.costFactor * w.cost +
         (prices.people[`${w.person.id}|${g.seats[0]!.date}`] ?? 0) -
-        nus.reduce((sum, x) => (x.meets(w.person) ? sum + x.nu : sum), 0)
-      const cheapest = (pick: (w: Kind['who'][number]) => boolean): number[] =>
-        g.who
-          .filter(pick)
-          .map(price)
-          .sort((x, y) => x - y)
-          .slice(0, n)
-      const sums = (list: number[]) => {
-        const out = [0]
-        for (const x of list) out.push(out.at(-1)! + x)
-        return out
-      }
-      const options: { d: number; type: number; value: number }[] = []
-      if (!balance && judged === null) {
-        // Parties don't matter: whole people and pairs, merged.
-        const wholes = cheapest((w) => (w.ways & 1) !== 0)
-        const mornings = cheapest((w) => (w.ways & 2) !== 0)
-        const afternoons = cheapest((w) => (w.ways & 4) !== 0)
-        const pairs = mornings.flatMap((m, i) => (i < afternoons.length ? [m + afternoons[i]!] : []))
-        const all = sums([...wholes, ...pairs].sort((x, y) => x - y).slice(0, n))
-        const least = all
-          .map((s, i) => (must && i < n ? INF : s - gain * i))
-          .reduce((x, y) => Math.min(x, y), INF)
-        options.push({ d: 0, type: -1, value: least })
-      } else {
-        const [as, bs, os] = [0, 1, 2].map((c) =>
-          sums(cheapest((w) => (w.ways & 1) !== 0 && party(w.person) === c)),
-        )
-        for (let a = 0; a < as!.length; a++)
-          for (let b = 0; b < bs!.length && a + b <= n; b++)
-            for (let o = 0; o < os!.length && a + b + o <= n; o++) {
-              const used = a + b + o
-              if (must && used < n) continue
-              const type = used > 0 && used === a ? 0 : used > 0 && used === b ? 1 : -1
-              options.push({ d: a - b, type, value: as![a]! + bs![b]! + os![o]! - gain * used })
-            }
-      }
-      const next = new Map<string, { d: number; lead: number; value: number }>()
-      for (const from of table.values())
-        for (const option of options) {
-          let leadParty = from.lead
-          let value = from.value + option.value
-          if (g === firstGroup) leadParty = option.type
-          else if (g === judged) {
-            if (option.type >= 0 && option.type === from.lead)
-              value += violationPrice * rules.leadDeputySameParty
-            leadParty = -1
-          }
-          const d = from.d + option.d
-          const key = `${d}|${leadParty}`
-          const old = next.get(key)
-          if (!old || value < old.value) next.set(key, { d, lead: leadParty, value })
-        }
-      table = next
-    }
+        nus.reduce((sum, x) => (x.meets(w.person) ? sum + x.nu : sum), 0),
+      party: (w) => party(w.person),
+      gain: (g) => prices.classes[g.priority]! + t.earn[g.priority]!,
+      mustBeFull: (g) => t.filled[g.priority] === classSize[g.priority],
+    })
     // Locked members may break a hard balance on their own; nobody may make it worse.
     const most = rules.balance?.maxDifference ?? 0
     const cap = rules.balance?.mode === 'hard' ? Math.max(most, Math.abs(lockedDifference)) : most
-    let least = INF
-    for (const { d, value } of table.values()) {
+    const excessPrice = (d: number) => {
       const excess = balance ? Math.max(0, Math.abs(d) - cap) : 0
-      const extra =
-        excess === 0
-          ? 0
-          : rules.balance!.mode === 'hard'
-            ? INF
-            : violationPrice * rules.balance!.weight * excess
-      least = Math.min(least, value + extra)
+      if (excess === 0) return 0
+      return rules.balance!.mode === 'hard' ? INF : violationPrice * rules.balance!.weight * excess
     }
-    L += least
+    L += leastOf(pools, {
+      partiesMatter: balance || judged !== null,
+      start: { d: lockedDifference, lead: startParty },
+      samePartyPrice: violationPrice * rules.leadDeputySameParty,
+      excessPrice,
+    })
   }
   return L
 }

@@ -1,0 +1,268 @@
+/** The cheapest choice of people for one crew at given prices, nobody in two seats.
+ *
+ *  Bundles of like seats (bound-crews.ts) each take the cheapest of each party class; they are combined over the
+ *  difference of the two parties and the lead's party (bound-tables.ts). Somebody whom two bundles take is kept out of the
+ *  one, or of all but the one, until nobody is taken twice (branch and bound, the least value first). After
+ *  MOST_BRANCHES the least value counts as it is: that only lowers the bound.
+ *  O(branches × (scanned arcs + seats² × difference)) a crew. */
+import type { BoundSpec, Prices } from './bound'
+import type { Bundle, CrewInfo } from './bound-crews'
+import { type BundleTable, combine, PartyTable, plainTable } from './bound-tables'
+import { AFTERNOON, MORNING, WHOLE } from './eligibility'
+import type { Model } from './model'
+
+const INF = Number.POSITIVE_INFINITY
+const MOST_BRANCHES = 200
+
+/** What a bundle takes: units of whole days, then those of shared days; −1: somebody beyond a sparse model. */
+export interface Pick {
+  units: number[]
+  whole: number
+  seats: number
+}
+
+export interface CrewChoice {
+  value: number
+  /** Balance and lead/deputy, weighted. */
+  violations: number
+  picks: Pick[]
+}
+
+interface Joined {
+  value: number
+  violations: number
+  chosen: number[]
+}
+
+/** A choice with some units kept out of some bundles. */
+interface Node extends CrewChoice {
+  banned: number[][]
+  tables: BundleTable[]
+}
+
+/** The cheapest of a party class or a half of the day, in order. */
+class Cheapest {
+  readonly cost: Float64Array
+  readonly unit: Int32Array
+  size = 0
+
+  constructor(most: number) {
+    this.cost = new Float64Array(most)
+    this.unit = new Int32Array(most)
+  }
+
+  /** Keeps the `most` cheapest. */
+  insert(most: number, cost: number, unit: number): void {
+    if (this.size === most && cost >= this.cost[most - 1]!) return
+    let i = this.size < most ? this.size++ : most - 1
+    for (; i > 0 && this.cost[i - 1]! > cost; i--) {
+      this.cost[i] = this.cost[i - 1]!
+      this.unit[i] = this.unit[i - 1]!
+    }
+    this.cost[i] = cost
+    this.unit[i] = unit
+  }
+
+  isDone = (most: number, least: number): boolean => this.size === most && least >= this.cost[most - 1]!
+}
+
+export class CrewChooser {
+  work = 0
+  private readonly byParty: Cheapest[]
+  private readonly mornings: Cheapest
+  private readonly afternoons: Cheapest
+  /** Tables of one crew's search, used again by the next. */
+  private readonly tables: PartyTable[] = []
+  private tablesUsed = 0
+  /** Sums of what the first seats of a bundle gain. */
+  private readonly gains: Float64Array
+  private readonly takenBy: Int32Array
+  private spec!: BoundSpec
+  private prices!: Prices
+  private violationPrice = 0
+  private readonly excessPrice = { each: 0, weight: 0, allowed: 0, hard: false }
+  /** Classes that must be filled first, then by what a seat gains, most first. */
+  private classOrder: number[] = []
+  private mustFill: boolean[] = []
+
+  constructor(
+    private readonly model: Model,
+    crews: readonly CrewInfo[],
+    private readonly unitBits: Int32Array,
+  ) {
+    let most = 1
+    for (const crew of crews) for (const b of crew.bundles) most = Math.max(most, b.seatCount)
+    this.byParty = [0, 1, 2].map(() => new Cheapest(most))
+    this.mornings = new Cheapest(most)
+    this.afternoons = new Cheapest(most)
+    this.gains = new Float64Array(most + 1)
+    this.takenBy = new Int32Array(model.unitCount).fill(-1)
+  }
+
+  /** Sets the prices that `choose` goes by. */
+  price(spec: BoundSpec, prices: Prices, violationPrice: number): void {
+    const { classes, instance } = this.model
+    this.spec = spec
+    this.prices = prices
+    this.violationPrice = violationPrice
+    const balance = instance.rules.balance
+    this.excessPrice.hard = balance?.mode === 'hard'
+    this.excessPrice.weight = balance?.weight ?? 0
+    this.excessPrice.allowed = balance?.maxDifference ?? 0
+    this.excessPrice.each = this.excessPrice.hard ? INF : violationPrice * this.excessPrice.weight
+    this.mustFill = classes.map((c, k) => spec.filled[k] === c.seats)
+    const rank = (k: number) => (this.mustFill[k] ? INF : this.gainOf(k))
+    this.classOrder = classes
+      .map((_, k) => k)
+      .sort((j, k) => (rank(j) < rank(k) ? 1 : rank(j) > rank(k) ? -1 : j - k))
+  }
+
+  /** A bundle's seats in the order in which they are filled. */
+  seatsInOrder = (bundle: Bundle): number[] => this.classOrder.flatMap((k) => bundle.byClass[k]!)
+
+  /** Infinite where the classes that must be filled can't be. */
+  choose(crew: CrewInfo): CrewChoice {
+    this.tablesUsed = 0
+    const none = crew.bundles.map((): number[] => [])
+    let node = this.nodeOf(
+      crew,
+      none,
+      none.map((list, i) => this.tableOf(crew, i, list)),
+    )
+    const open: Node[] = []
+    for (let branches = 0; branches < MOST_BRANCHES; branches++) {
+      const clash = this.clashOf(node.picks)
+      if (!clash) break
+      const here = clash.bundle
+      const elsewhere = node.banned.map((_, i) => i).filter((i) => i !== here)
+      for (const from of [[here], elsewhere]) {
+        const child = this.without(crew, node, clash.unit, from)
+        if (child.value < INF) open.push(child)
+      }
+      if (open.length === 0) return { value: INF, violations: 0, picks: [] }
+      let least = 0
+      for (let i = 1; i < open.length; i++) if (open[i]!.value < open[least]!.value) least = i
+      node = open[least]!
+      open[least] = open.at(-1)!
+      open.pop()
+    }
+    return node
+  }
+
+  private nodeOf(crew: CrewInfo, banned: number[][], tables: BundleTable[]): Node {
+    const { value, violations, chosen } = this.join(crew, tables)
+    const picks = value < INF ? tables.map((t, i) => t.pick(chosen[i]!)) : []
+    return { value, violations, picks, banned, tables }
+  }
+
+  /** The node with one unit kept out of some bundles. */
+  private without(crew: CrewInfo, { banned, tables }: Node, unit: number, from: readonly number[]): Node {
+    const more = [...banned]
+    const fewer = [...tables]
+    for (const i of from) {
+      if (more[i]!.includes(unit)) continue
+      more[i] = [...more[i]!, unit]
+      fewer[i] = this.tableOf(crew, i, more[i])
+    }
+    return this.nodeOf(crew, more, fewer)
+  }
+
+  /** Somebody whom two bundles take, and one of them. */
+  private clashOf(picks: readonly Pick[]): { unit: number; bundle: number } | null {
+    const { takenBy } = this
+    let clash: { unit: number; bundle: number } | null = null
+    picks.forEach(({ units }, bundle) => {
+      for (const unit of units) {
+        if (unit < 0) continue
+        const other = takenBy[unit]!
+        if (other >= 0 && other !== bundle && !clash) clash = { unit, bundle: other }
+        takenBy[unit] = bundle
+      }
+    })
+    for (const { units } of picks) for (const unit of units) if (unit >= 0) takenBy[unit] = -1
+    return clash
+  }
+
+  private join(crew: CrewInfo, tables: BundleTable[]): Joined {
+    if (!crew.partyMatters)
+      return {
+        value: tables.reduce((sum, t) => sum + t.best[0]!, 0),
+        violations: 0,
+        chosen: tables.map(() => 0),
+      }
+    const { hard, allowed, each, weight } = this.excessPrice
+    const duty = this.model.instance.rules.leadDeputySameParty
+    const combined = combine(
+      tables,
+      crew,
+      // Locked members may break a hard balance on their own; nobody may make it worse.
+      hard ? Math.max(allowed, Math.abs(crew.lockedDifference)) : allowed,
+      crew.balance ? each : 0,
+      this.violationPrice * duty,
+    )
+    return {
+      value: combined.value,
+      violations: combined.excess * (hard ? 0 : weight) + combined.sameParty * duty,
+      chosen: combined.chosen,
+    }
+  }
+
+  private gainOf = (k: number): number => this.prices.filled[k]! + this.spec.earn[k]!
+
+  private tableOf(crew: CrewInfo, i: number, banned: readonly number[]): BundleTable {
+    const bundle = crew.bundles[i]!
+    this.scan(crew, bundle, banned)
+    let must = 0
+    let n = 0
+    for (const k of this.classOrder) {
+      const seats = bundle.byClass[k]!.length
+      if (this.mustFill[k]) must += seats
+      const gain = this.gainOf(k)
+      for (let j = 0; j < seats; j++, n++) this.gains[n + 1] = this.gains[n]! + gain
+    }
+    if (!crew.partyMatters)
+      return plainTable(bundle.seatCount, this.byParty[0]!, this.mornings, this.afternoons, this.gains, must)
+    if (this.tablesUsed === this.tables.length) this.tables.push(new PartyTable())
+    return this.tables[this.tablesUsed++]!.fill(bundle.seatCount, this.byParty, this.gains, must)
+  }
+
+  /** The cheapest people of a bundle into the lists. */
+  private scan(crew: CrewInfo, bundle: Bundle, banned: readonly number[]): void {
+    const { model, unitBits, prices, byParty, mornings, afternoons } = this
+    const { costFactor } = this.spec
+    const seats = bundle.seatCount
+    const lists = crew.partyMatters ? byParty : [byParty[0]!]
+    for (const list of byParty) list.size = 0
+    mornings.size = 0
+    afternoons.size = 0
+    let highest = 0
+    for (const s of crew.slots) highest += prices.minimum[s.slot]!
+    const start = model.arcStart[bundle.group]!
+    const end = model.arcStart[bundle.group + 1]!
+    let a = start
+    for (; a < end; a++) {
+      const base = costFactor * model.arcCost[a]!
+      // Prices are never negative, so nothing further on can be cheaper than this.
+      if ((a & 7) === 0 && mornings.size === 0 && afternoons.size === 0) {
+        let done = true
+        for (const list of lists) if (!list.isDone(seats, base - highest)) done = false
+        if (done) break
+      }
+      const u = model.arcUnit[a]!
+      let c = base + prices.unit[u]!
+      if (highest > 0)
+        for (const s of crew.slots) if (unitBits[u]! & (1 << s.minimum)) c -= prices.minimum[s.slot]!
+      if (banned.length > 0 && banned.includes(u)) continue
+      const kind = model.arcKind[a]!
+      if (kind === WHOLE) byParty[crew.partyMatters ? model.unitParty[u]! : 0]!.insert(seats, c, u)
+      else if (kind === MORNING) mornings.insert(seats, c, u)
+      else if (kind === AFTERNOON) afternoons.insert(seats, c, u)
+    }
+    this.work += a - start + 1
+    const cutoff = model.groupCutoff[bundle.group]!
+    if (cutoff === INF) return
+    // Missing arcs of a sparse model cost at least the cutoff: stand-ins keep L a lower bound.
+    for (const list of lists)
+      for (let i = 0; i < seats; i++) list.insert(seats, costFactor * cutoff - highest, -1)
+  }
+}
