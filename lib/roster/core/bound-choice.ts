@@ -5,21 +5,14 @@
  *  one, or of all but the one, until nobody is taken twice (branch and bound, the least value first). After
  *  MOST_BRANCHES the least value counts as it is: that only lowers the bound.
  *  O(branches × (scanned arcs + seats² × difference)) a crew. */
-import type { BoundSpec, Prices } from './bound'
 import type { Bundle, CrewInfo } from './bound-crews'
-import { type BundleTable, combine, PartyTable, plainTable } from './bound-tables'
+import type { BoundSpec, Prices } from './bound-spec'
+import { type BundleTable, combine, PartyTable, type Pick, plainTable } from './bound-tables'
 import { AFTERNOON, MORNING, WHOLE } from './eligibility'
 import type { Model } from './model'
 
 const INF = Number.POSITIVE_INFINITY
 const MOST_BRANCHES = 200
-
-/** What a bundle takes: units of whole days, then those of shared days; −1: somebody beyond a sparse model. */
-export interface Pick {
-  units: number[]
-  whole: number
-  seats: number
-}
 
 export interface CrewChoice {
   value: number

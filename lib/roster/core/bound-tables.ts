@@ -1,8 +1,14 @@
 /** Tables of one crew in the Lagrangian bound: what each bundle of seats costs by party difference, and all combined. */
-import type { Pick } from './bound-choice'
 import type { CrewInfo } from './bound-crews'
 
 const INF = Number.POSITIVE_INFINITY
+
+/** What a bundle takes: units of whole days, then those of shared days; −1: somebody beyond a sparse model. */
+export interface Pick {
+  units: number[]
+  whole: number
+  seats: number
+}
 
 /** What a bundle of like seats costs. */
 export interface BundleTable {

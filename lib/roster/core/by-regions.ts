@@ -1,6 +1,7 @@
 /** Levels 2 and 3 with a mixed-integer solver: region by region for the roster, then prices for the bound, and for
  *  counties small enough the whole model to its optimum. */
-import type { LagrangianBound, Prices } from './bound'
+import type { LagrangianBound } from './bound'
+import type { Prices } from './bound-spec'
 import type { MipSolver } from './mip-model'
 import { buildRosterMip, type RosterMip } from './mip-roster'
 import { writeMipSolution } from './mip-solution'

@@ -6,7 +6,8 @@
  *  weight of the violation: a crew gains nothing by taking somebody reached, and L sums needs reached less people
  *  reached, which is what must be missing. Minimums add up. O(needs × arcs) at worst. */
 import { Assignment, largestMatching } from './assign'
-import type { LagrangianBound, Prices } from './bound'
+import type { LagrangianBound } from './bound'
+import type { Prices } from './bound-spec'
 import { crewTablesOf } from './crew-tables'
 import { coverOf } from './level-one'
 import type { Model } from './model'

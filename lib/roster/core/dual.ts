@@ -1,7 +1,8 @@
 /** Climbs the Lagrangian bound: the subgradient method with Polyak's step towards a target, the direction smoothed
  *  (deflected) with the one before. Deterministic; the best prices seen are kept. References: Polyak 1969; Camerini,
  *  Fratta & Maffioli 1975, Math. Prog. Study 3:26. */
-import type { BoundResult, BoundSpec, LagrangianBound, Prices } from './bound'
+import type { BoundResult, LagrangianBound } from './bound'
+import type { BoundSpec, Prices } from './bound-spec'
 
 export interface ClimbOptions {
   steps: number

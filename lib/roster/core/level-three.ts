@@ -1,5 +1,5 @@
 /** Level 3 from both sides: a roster of less cost and a bound on it, given the seats filled and the violations reached. */
-import type { BoundSpec, Prices } from './bound'
+import type { BoundSpec, Prices } from './bound-spec'
 import { closeWhole, isLarge, isShort, lowerCostByRegions } from './by-regions'
 import { climb } from './dual'
 import type { MipSolver } from './mip-model'

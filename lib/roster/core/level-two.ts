@@ -1,5 +1,5 @@
 /** Level 2 from both sides: fewer violations and a bound on them, given the seats filled. */
-import type { BoundSpec, Prices } from './bound'
+import type { BoundSpec, Prices } from './bound-spec'
 import { closeViolations, mendByRegions } from './by-regions'
 import { countingPrices } from './counting'
 import { climb, roundPrices } from './dual'

@@ -1,6 +1,6 @@
 /** The order of work inside `solveRoster` (see solve.ts for the method). */
 import type { RosterResult } from '../schema'
-import type { BoundSpec, Prices } from './bound'
+import type { BoundSpec, Prices } from './bound-spec'
 import { climb, roundPrices } from './dual'
 import { searchAll } from './exhaustive'
 import { enforceHardBalance } from './hard-balance'

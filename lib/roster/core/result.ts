@@ -1,6 +1,6 @@
 /** A finished run put into the documented result format. */
 import type { BoundPrices, RosterResult, Seating } from '../schema'
-import type { Prices } from './bound'
+import type { Prices } from './bound-spec'
 import { halfName } from './eligibility'
 import type { LevelOne } from './level-one'
 import type { Model } from './model'

@@ -1,6 +1,7 @@
 /** A solve under way: the best roster so far and the ways to better it, which the levels share. */
 import { type Random, seededRandom } from '@/lib/kernel/random'
-import { type BoundSpec, LagrangianBound, type Prices } from './bound'
+import { LagrangianBound } from './bound'
+import type { BoundSpec, Prices } from './bound-spec'
 import { isLarge, isShort, type RegionalRun } from './by-regions'
 import { roundPrices } from './dual'
 import { WHOLE } from './eligibility'
