@@ -177,6 +177,7 @@ function outcomeOf(
     empty: found.empty,
     training: found.training,
     filledWithTraining: found.filledWithTraining,
+    violations: found.violations,
     notes: found.notes,
     seconds,
   }

@@ -15,6 +15,8 @@ export const TrainingStep = z.object({
   takesSeatId: z.string(),
   /** The seats that stay empty without this training (others may move up for it). */
   seatIds: z.array(z.string()),
+  /** Of one that fills no seat: how many more breaches of rules there are without it, by weight. */
+  mends: z.number().default(0),
   /** What is left to do, in the rule's own words. */
   missing: z.array(z.object({ en: z.string(), es: z.string() })),
 })
@@ -46,6 +48,8 @@ export const RunOutcome = z.object({
   training: z.array(TrainingStep),
   /** Seats filled when the instance with that training was solved again. */
   filledWithTraining: z.number(),
+  /** Breaches of rules by weight, now and in the roster with that training; null: not known. */
+  violations: z.object({ before: z.number(), after: z.number() }).nullable().default(null),
   notes: z.array(z.string()),
   /** Crews that the run left with more of one party than the county's rules allow: it doesn't look at that. */
   overParty: z.number().default(0),

@@ -31,6 +31,8 @@ export interface PlanFound {
   training: TrainingStep[]
   /** Seats filled when solved again with the training. */
   filledWithTraining: number
+  /** Weighted breaches of rules, now and with the training. */
+  violations: { before: number; after: number } | null
   notes: string[]
 }
 
@@ -52,7 +54,8 @@ export function explainAndPlan(input: PlanInput, onProgress: (share: number) => 
   onProgress(0.3)
   const filled = input.instance.seats.length - empty.length
   const wanted = [...short]
-  if (wanted.length === 0) return { empty, training: [], filledWithTraining: filled, notes: [] }
+  if (wanted.length === 0)
+    return { empty, training: [], filledWithTraining: filled, violations: null, notes: [] }
 
   const policies = new Map(input.policies)
   const facts = new Map(input.facts)
@@ -86,6 +89,7 @@ export function explainAndPlan(input: PlanInput, onProgress: (share: number) => 
   onProgress(0.65)
   const sum = (xs: number[]) => xs.reduce((a, b) => a + b, 0)
   let entries = asked?.entries ?? []
+  let violations = asked?.violations ?? null
   let after = asked ? sum(asked.after) : filled
   let beyond = asked?.beyondTraining.length ?? 0
   if (after < instance.seats.length) {
@@ -103,16 +107,19 @@ export function explainAndPlan(input: PlanInput, onProgress: (share: number) => 
     entries = [...entries, ...more.entries.filter((e) => !known.has(`${e.personId}|${e.certificate}`))]
     after = Math.max(after, sum(more.after))
     beyond = more.beyondTraining.length
+    violations = { before: violations?.before ?? more.violations.before, after: more.violations.after }
   }
   onProgress(1)
   return {
     empty,
     filledWithTraining: after,
+    violations,
     training: entries.map((entry) => ({
       personId: entry.personId,
       certificateKey: entry.certificate,
       takesSeatId: entry.seatId,
       seatIds: entry.fills.map((f) => f.seatId),
+      mends: entry.mends,
       missing: todoLines(missingFor(entry.personId, entry.certificate) ?? []),
     })),
     notes: [

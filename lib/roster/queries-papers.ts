@@ -108,6 +108,8 @@ export interface TrainingLine {
   /** Where the person would sit, and the seats that would else stay empty where that is another one. */
   takes: { id: string; text: string }
   seats: { id: string; text: string }[]
+  /** Breaches of rules that it mends, where it fills no seat. */
+  mends: number
 }
 
 /** The training list of the last finished run, with the names as they are now. */
@@ -120,6 +122,8 @@ export async function getTrainingList(
   lines: TrainingLine[]
   filled: number
   filledWithTraining: number
+  /** Breaches of rules, now and with the training. */
+  violations: { before: number; after: number } | null
   seats: number
   ranAt: Date | null
   /** The roster was changed since the run. */
@@ -153,6 +157,7 @@ export async function getTrainingList(
     seats: outcome?.seats ?? 0,
     filled: outcome?.filled ?? 0,
     filledWithTraining: outcome?.filledWithTraining ?? 0,
+    violations: outcome?.violations ?? null,
     ranAt: done?.finishedAt ?? null,
     changedSince: outcome !== null && head.mark !== `${outcome.rosterId}:${outcome.revision}`,
     lines: steps.flatMap((step) => {
@@ -170,6 +175,7 @@ export async function getTrainingList(
           seats: step.seatIds
             .filter((id) => id !== step.takesSeatId)
             .map((id) => ({ id, text: seatText.get(id) ?? '' })),
+          mends: step.mends,
         },
       ]
     }),

@@ -8,7 +8,9 @@
  *  folds one into the other.
  *
  *  Deviations from the paper: no column reduction start; arcs of a row are sorted by cost, and since columns'
- *  prices are never above zero a scan stops as soon as the arc's cost alone exceeds the best end found.
+ *  prices are never above zero a scan stops as soon as the arc's cost alone exceeds the best end found. Columns'
+ *  prices only fall, so the least cost less price that a scan met in a block of arcs stays a lower bound: later scans
+ *  pass over whole blocks by it.
  *  Cost: O(rows × scanned arcs × log); integers stay exact in doubles below 2^53.
  *  References: R. Jonker and A. Volgenant, Computing 38 (1987) 325–340; König 1931 for the covers.
  */
@@ -22,6 +24,9 @@ export interface ArcLists {
   /** Arc kind (see model.ts). */
   kind: Uint8Array
 }
+
+/** Arcs of a list that are passed over together. */
+const BLOCK = 32
 
 export class Assignment {
   readonly rowCount: number
@@ -41,10 +46,13 @@ export class Assignment {
   private done: Int32Array
   private stamp = 0
   private heap = new MinHeap()
+  /** Blocks of list l: blockStart[l] .. blockStart[l+1]; a lower bound of cost less price over the arcs of each. */
+  private readonly blockStart: Int32Array
+  private readonly blockLeast: Float64Array
 
   /** `rowList[i]`: the arc list of row i. `rowKind[i]`: bits of the kinds of arc it uses. `rowClass[i]`: its class.
    *  `rowParties[i]`: bits of the party classes allowed; `rowNeeds[i]`: attribute bits needed. `banned`: columns
-   *  that nobody may use. */
+   *  that nobody may use; they only grow. */
   constructor(
     readonly arcs: ArcLists,
     readonly columnCount: number,
@@ -70,6 +78,10 @@ export class Assignment {
     this.via = new Int32Array(columnCount + classCount)
     this.mark = new Int32Array(columnCount + classCount)
     this.done = new Int32Array(columnCount + classCount)
+    this.blockStart = new Int32Array(arcs.start.length)
+    for (let l = 0; l + 1 < arcs.start.length; l++)
+      this.blockStart[l + 1] = this.blockStart[l]! + Math.ceil((arcs.start[l + 1]! - arcs.start[l]!) / BLOCK)
+    this.blockLeast = new Float64Array(this.blockStart.at(-1)!).fill(Number.NEGATIVE_INFINITY)
   }
 
   usable(row: number, arc: number): boolean {
@@ -86,7 +98,7 @@ export class Assignment {
   insert(start: number): boolean {
     const { distance, via, mark, done, heap, columnPrice, rowPrice, rowOf, spare, arcs } = this
     const { start: listStart, column: arcColumn, cost: arcCost, kind: arcKind } = arcs
-    const { columnParty, columnBits, banned } = this
+    const { columnParty, columnBits, banned, blockStart, blockLeast } = this
     const stamp = ++this.stamp
     heap.clear()
     let best = Number.POSITIVE_INFINITY
@@ -112,29 +124,46 @@ export class Assignment {
       const kind = this.rowKind[row]!
       const parties = this.rowParties[row]!
       const needs = this.rowNeeds[row]!
+      const from = listStart[list]!
       const end = listStart[list + 1]!
-      let a = listStart[list]!
-      for (; a < end; a++) {
-        const c = offset + arcCost[a]!
-        if (c > best) break
-        const column = arcColumn[a]!
-        if (
-          ((1 << arcKind[a]!) & kind) === 0 ||
-          ((1 << columnParty[column]!) & parties) === 0 ||
-          (columnBits[column]! & needs) !== needs ||
-          banned[column] !== 0 ||
-          done[column] === stamp
-        )
-          continue
-        const d = c - columnPrice[column]!
-        if (d > best || (mark[column] === stamp && d >= distance[column]!)) continue
-        mark[column] = stamp
-        distance[column] = d
-        via[column] = row
-        heap.push(d, column)
-        if (rowOf[column] === -1 && d < best) best = d
+      let block = blockStart[list]!
+      let looked = 1
+      for (let first = from; first < end && offset + arcCost[first]! <= best; first += BLOCK, block++) {
+        looked++
+        if (offset + blockLeast[block]! > best) continue
+        const last = Math.min(end, first + BLOCK)
+        let least = Number.POSITIVE_INFINITY
+        let a = first
+        for (; a < last; a++) {
+          const column = arcColumn[a]!
+          if (banned[column] !== 0) continue
+          const cost = arcCost[a]!
+          if (offset + cost > best) {
+            if (cost < least) least = cost
+            break
+          }
+          const reduced = cost - columnPrice[column]!
+          if (reduced < least) least = reduced
+          const d = offset + reduced
+          if (
+            d > best ||
+            ((1 << arcKind[a]!) & kind) === 0 ||
+            ((1 << columnParty[column]!) & parties) === 0 ||
+            (columnBits[column]! & needs) !== needs ||
+            done[column] === stamp ||
+            (mark[column] === stamp && d >= distance[column]!)
+          )
+            continue
+          mark[column] = stamp
+          distance[column] = d
+          via[column] = row
+          heap.push(d, column)
+          if (rowOf[column] === -1 && d < best) best = d
+        }
+        blockLeast[block] = least
+        looked += a - first
       }
-      this.work += a - listStart[list]! + 1
+      this.work += looked
     }
     scan(start, 0)
     let sink = -1
@@ -229,6 +258,7 @@ export class Assignment {
     this.rowOf.set(saved.rowOf)
     this.rowPrice.set(saved.rowPrice)
     this.columnPrice.set(saved.columnPrice)
+    this.blockLeast.fill(Number.NEGATIVE_INFINITY)
     this.spareRows = saved.spareRows
   }
 

@@ -26,6 +26,23 @@ export interface ExchangeOptions {
   aborted?: () => boolean
   /** Told now and then, with the share done. */
   onProgress?: (share: number) => void
+  /** A limit that moves have to keep beside the score. */
+  watch?: ChangeWatch
+  /** An empty seat may also take a free person, another seat of its class being emptied. */
+  refill?: boolean
+}
+
+/** `b` is null where one seat changes alone. */
+export interface ChangeWatch {
+  allows(a: SeatChange, b: SeatChange | null): boolean
+  made(a: SeatChange, b: SeatChange | null): void
+}
+
+/** `old` leaves a seat and `unit` comes (−1: nobody). */
+export interface SeatChange {
+  readonly seat: number
+  readonly unit: number
+  readonly old: number
 }
 
 /** Seats in a row that are tried together, and how often each before the next: what they touch stays near the processor. */
@@ -117,6 +134,7 @@ export class Exchanger {
     const pairs = this.isPaired(a) || (both && this.isPaired(b))
     // Even if every violation of these crews vanished the move would be refused: skip it.
     if (!pairs && delta - before > limit) return false
+    if (o.watch && !o.watch.allows(a, both ? b : null)) return false
     if (pairs) delta -= o.violationPrice * this.pairScore(both)
     this.apply(both)
     const valueA = this.crewScore(a.crew, o)
@@ -130,6 +148,7 @@ export class Exchanger {
       if (both) this.paid[b.slot][b.seat] = b.cost
       this.score += delta
       this.dirty = true
+      o.watch?.made(a, both ? b : null)
       return true
     }
     this.undo(a, state)
@@ -265,8 +284,9 @@ export class Exchanger {
     const at = model.arcStart[g]! + o.random.below(model.arcStart[g + 1]! - model.arcStart[g]!)
     const unit = model.arcUnit[at]!
     if (model.arcKind[at] !== WHOLE || model.unitLocked[unit]) return
-    const other = state.seatOfUnit[unit]!
-    if (other < 0 || other === seat || state.second[other]! >= 0) return
+    const held = state.seatOfUnit[unit]!
+    const other = held < 0 && o.refill ? o.random.below(model.seatCount) : held
+    if (other < 0 || other === seat || state.first[other]! < 0 || state.second[other]! >= 0) return
     if (model.groupClass[model.seatGroup[other]!] !== model.groupClass[g]) return
     this.set(this.a, other, 0, -1, 0)
     this.set(this.b, seat, 0, unit, model.arcCost[at]!)

@@ -1,24 +1,30 @@
-/** What to train next: the fewest (person, certificate) trainings that fill the most seats by priority.
+/** What to train next: the people and certificates that, once achieved, fill the most seats by priority, then mend the most
+ *  violations, then cost least; the smallest such set, or the best n.
  *
- *  Method: every person is given, on paper, each certificate that seats ask for; an arc that would need training costs
- *  one training first and its metres second (both whole, kept apart by a factor above any sum of metres, exact in
- *  doubles). Seats filled today go in first, then the empty ones by priority along cheapest chains (assign.ts): the
- *  result uses the fewest trainings among all rosters that fill those seats. With a limit n the chains stop when
- *  the next seat would need more than n. Each entry's effect is checked by taking it away and looking for another
- *  chain; the whole plan by solving level 1 of the instance again with the certificates added.
- *  Limits: a person trained once for seats on several dates is counted once but planned date by date; shared seats
- *  are left as they are; violations and a hard balance aren't looked at. */
-import type { CivilDate } from '@/lib/kernel/dates'
-import { holdsOn } from '@/lib/kernel/spans'
+ *  Method: every person is given, on paper, each certificate that seats ask for (training-model.ts). Level 1 is exact
+ *  (training-seats.ts): the most seats class by class within the limit, and the fewest trainings that fill so many. A county
+ *  without rules gets, of the sets that do so, one of the least cost, exactly. With rules the violations are searched
+ *  (training-mend.ts): exchanges among rosters that fill as many seats and need no more trainings; then, where places are left
+ *  over, with one training more at a time as long as that mends something. Each entry's effect is checked by taking it
+ *  away (training-effects.ts); the roster of the plan is valued by the independent checker on an instance in which the people
+ *  really hold what the plan trains them in.
+ *  Limits: a person trained once for seats on several dates is counted once but planned for date by date; shared seats
+ *  stay as they are; that no other set leaves fewer violations isn't proven; a hard balance is met by exchanges and by
+ *  leaving seats empty, and then the number of trainings isn't proven the least either. */
 import type { RosterInstance, RosterPerson, Seating } from '../schema'
-import { Assignment } from './assign'
-import { allFrom, Components } from './components'
-import { WHOLE } from './eligibility'
-import { freeSeatRows, solveLevelOne } from './level-one'
+import { enforceHardBalance } from './hard-balance'
 import { compileModel, type Model } from './model'
+import { seatingsOf } from './result'
+import { RosterState } from './state'
+import { TrainingEffects } from './training-effects'
+import { TrainingMender } from './training-mend'
+import { lockShared, type Training, type TrainingArcs, TrainingModel, trainingArcs } from './training-model'
+import { planSeats, type SeatsPlan } from './training-seats'
+import { evaluateRoster } from './verify'
 
 export interface TrainingOptions {
-  /** At most so many trainings. Absent: as many as close the shortage that training can close. */
+  /** At most so many trainings: first for seats, what is left over for violations. Absent: as many as close the
+   *  shortage that training can close. */
   places?: number
   /** Certificates that can be taught in time. Absent: every one that seats ask for. */
   certificates?: string[]
@@ -26,6 +32,10 @@ export interface TrainingOptions {
   canTrain?: (person: RosterPerson, certificate: string) => boolean
   /** The training must count on the seats' dates; the span added on paper is [achievedBy, no end). */
   achievedBy?: string
+  /** Effort of the search for violations: 1 (default) is the usual, 0 none. A count of steps, never a time. */
+  workLimit?: number
+  /** Seed of that search. Default 1. */
+  seed?: number
 }
 
 export interface TrainingEntry {
@@ -35,300 +45,176 @@ export interface TrainingEntry {
   seatId: string
   /** Seats that go empty again without this entry (priority class of each): the entry's effect, checked. */
   fills: { seatId: string; class: string }[]
+  /** Of an entry that fills no seat: weighted violations that the same search, from the plan's roster, leaves more without
+   *  it. 0 for one that fills a seat. */
+  mends: number
 }
 
 export interface TrainingPlan {
   entries: TrainingEntry[]
-  /** Filled seats of each class: of the roster as it is; by solving level 1 again with the plan's certificates. */
+  /** Filled seats of each class: of the roster as it is; of the plan's roster. */
   before: number[]
   after: number[]
   classes: string[]
+  /** Weighted violations of the same two rosters. */
+  violations: { before: number; after: number }
+  /** The plan's roster. */
+  seatings: Seating[]
   /** Seats that stay empty even with everybody trained. */
   beyondTraining: string[]
-  /** True where the second solve reached at least what the plan promised. */
+  /** True where the independent checker finds nothing wrong with the plan's roster, the people holding what the plan trains
+   *  them in, and counts the seats that the plan promised. */
   verified: boolean
 }
 
-const TRAINING = 2 ** 32
-
-/** @throws RangeError as `compileModel` does. O(chains × arcs). */
+/** @throws RangeError as `compileModel` does. O(seats × arcs) at worst, and so many moves a seat. */
 export function trainingPlan(
   instance: RosterInstance,
   roster: { seatings: readonly Seating[] },
   options: TrainingOptions = {},
 ): TrainingPlan {
-  const wanted = new Set(
-    options.certificates ?? instance.seats.flatMap((s) => (s.certificate === null ? [] : [s.certificate])),
-  )
-  const from = options.achievedBy ?? '0000-01-01'
-  const seatById = new Map(instance.seats.map((s) => [s.id, s]))
-  // Shared seats stay as they are: locked for this calculation.
-  const lockedSeats = new Set(instance.locks.map((l) => l.seatId))
-  const shared = roster.seatings.filter(
-    (s) => !lockedSeats.has(s.seatId) && s.half !== 'full' && seatById.get(s.seatId)?.shift === 'full',
-  )
-  const base: RosterInstance = { ...instance, locks: [...instance.locks, ...shared] }
-  const trained: RosterInstance = {
-    ...base,
-    people: base.people.map((p) => ({
-      ...p,
-      certificates: [
-        ...p.certificates,
-        ...[...wanted]
-          .filter((key) => options.canTrain?.(p, key) ?? true)
-          .map((key) => ({ key, spans: [{ from: from as never, until: null }] })),
-      ],
-    })),
-  }
-  const model = compileModel(trained)
-  const holdersNow = holderTables(base.people)
-  const certificates = [...new Set(instance.seats.flatMap((s) => s.certificate ?? []))]
-  const certificateIndex = new Map(certificates.map((key, i) => [key, i]))
-  /** A training as one number. */
-  const trainingKey = (person: number, certificate: string) =>
-    person * certificates.length + certificateIndex.get(certificate)!
-  // Arcs again, with trainings as the first cost, sorted by it.
-  const total = model.arcUnit.length
-  const column = new Int32Array(total)
-  const cost = new Float64Array(total)
-  const kind = new Uint8Array(total)
-  /** Where the arcs of a group that need training begin. */
-  const trainedFrom = model.arcStart.slice()
-  for (let g = 0; g < model.groupCount; g++) {
-    const seat = trained.seats[model.groupSeats[g]![0]!]!
-    let at = model.arcStart[g]!
-    const holds = holdersNow(seat.certificate, seat.date)
-    for (const pass of [false, true])
-      for (let a = model.arcStart[g]!; a < model.arcStart[g + 1]!; a++) {
-        const needs = !holds[model.unitPerson[model.arcUnit[a]!]!]
-        if (needs !== pass) continue
-        if (!needs) trainedFrom[g] = at + 1
-        column[at] = model.arcUnit[a]!
-        cost[at] = model.arcCost[a]! + (needs ? TRAINING : 0)
-        kind[at] = model.arcKind[a]!
-        at++
-      }
-  }
-  const seats = freeSeatRows(model)
-  const rowOfSeat = new Map([...seats].map((s, r) => [s, r]))
-  const problem = new Assignment(
-    { start: model.arcStart, column, cost, kind },
-    model.unitCount,
-    Int32Array.from(seats, (s) => model.seatGroup[s]!),
-    new Uint8Array(seats.length).fill(1 << WHOLE),
-    Int32Array.from(seats, (s) => model.groupClass[model.seatGroup[s]!]!),
-    new Uint8Array(seats.length).fill(7),
-    new Int32Array(seats.length),
-    model.unitParty,
-    new Int32Array(model.unitCount),
-    model.unitLocked.slice(),
-    model.classes.length,
-  )
-  const lockKeys = new Set(instance.locks.map((l) => `${l.seatId}|${l.personId}`))
-  const filledNow = new Set(
-    roster.seatings.filter((s) => !lockKeys.has(`${s.seatId}|${s.personId}`)).map((s) => s.seatId),
-  )
-  const first: number[] = []
-  const open: number[] = []
-  for (const s of seats)
-    if (filledNow.has(instance.seats[s]!.id)) first.push(rowOfSeat.get(s)!)
-    else open.push(rowOfSeat.get(s)!)
-  for (const r of first) problem.insert(r)
-  open.sort((a, b) => problem.rowClass[a]! - problem.rowClass[b]! || a - b)
-  const trainingsIn = () => {
-    const list: { row: number; person: number; certificate: string }[] = []
-    const seen = new Set<number>()
-    for (let r = 0; r < seats.length; r++) {
-      const c = problem.columnOf[r]!
-      if (c < 0) continue
-      const seat = trained.seats[seats[r]!]!
-      const person = model.unitPerson[c]!
-      if (seat.certificate === null || holdersNow(seat.certificate, seat.date)[person]) continue
-      const key = trainingKey(person, seat.certificate)
-      if (!seen.has(key)) list.push({ row: r, person, certificate: seat.certificate })
-      seen.add(key)
-    }
-    return list
-  }
-  const places = options.places ?? Number.POSITIVE_INFINITY
-  const beyondTraining: string[] = []
-  let kept = { columnOf: problem.columnOf.slice(), list: trainingsIn() }
-  const limited = Number.isFinite(places)
-  for (const r of open) {
-    if (kept.list.length >= places) break
-    if (!problem.insert(r)) {
-      beyondTraining.push(instance.seats[seats[r]!]!.id)
-      problem.closeReached()
-      continue
-    }
-    if (!limited) continue
-    const list = trainingsIn()
-    if (list.length > places) break
-    kept = { columnOf: problem.columnOf.slice(), list }
-  }
-  if (!limited) kept = { columnOf: problem.columnOf.slice(), list: trainingsIn() }
+  return new Planning(instance, roster, options).run()
+}
 
-  // Effects: without the entry, is there another chain for its seat that needs no new training?
-  const rowOf = new Int32Array(model.unitCount + model.classes.length).fill(-1)
-  kept.columnOf.forEach((c, r) => {
-    if (c >= 0) rowOf[c] = r
-  })
-  const allowed = new Uint8Array(instance.people.length * certificates.length)
-  for (const e of kept.list) allowed[trainingKey(e.person, e.certificate)] = 1
-  // Of the arcs that need training only those of the plan count from here on.
-  const plannedArcs = Array.from({ length: model.groupCount }, (_, g) => {
-    const { certificate } = trained.seats[model.groupSeats[g]![0]!]!
-    const list: number[] = []
-    for (let a = trainedFrom[g]!; a < model.arcStart[g + 1]!; a++)
-      if (allowed[trainingKey(model.unitPerson[column[a]!]!, certificate!)]) list.push(a)
-    return list
-  })
-  /** Calls back with each arc of a group that still counts and the training that it needs (−1: none). */
-  const eachArc = (g: number, act: (column: number, training: number) => void) => {
-    const { certificate } = trained.seats[model.groupSeats[g]![0]!]!
-    for (let a = model.arcStart[g]!; a < trainedFrom[g]!; a++)
-      if (kind[a] === WHOLE && !model.unitLocked[column[a]!]) act(column[a]!, -1)
-    for (const a of plannedArcs[g]!) {
-      const training = trainingKey(model.unitPerson[column[a]!]!, certificate!)
-      if (allowed[training] && kind[a] === WHOLE && !model.unitLocked[column[a]!]) act(column[a]!, training)
-    }
+class Planning {
+  private readonly trained: TrainingModel
+  private readonly places: number
+
+  constructor(
+    private readonly instance: RosterInstance,
+    private readonly roster: { seatings: readonly Seating[] },
+    private readonly options: TrainingOptions,
+  ) {
+    const { certificates, canTrain } = options
+    const wanted = [
+      ...new Set(
+        certificates ?? instance.seats.flatMap((s) => (s.certificate === null ? [] : [s.certificate])),
+      ),
+    ]
+    this.trained = new TrainingModel(
+      lockShared(instance, roster.seatings),
+      (person) => wanted.filter((key) => canTrain?.(person, key) ?? true),
+      options.achievedBy ?? '0000-01-01',
+    )
+    this.places = options.places ?? Number.POSITIVE_INFINITY
   }
-  // By which groups the person of an entry could be taken.
-  const takers = new Map<number, { group: number; training: number }[]>(
-    kept.list.map((e) => [kept.columnOf[e.row]!, []]),
-  )
-  for (let g = 0; g < model.groupCount; g++)
-    eachArc(g, (c, training) => takers.get(c)?.push({ group: g, training }))
-  let parts = partsOf(model, eachArc, rowOf, problem)
-  /** The row that goes empty without an entry's training; −1: another chain fills its seat. What chains reach doesn't
-   *  depend on the entry's own person: who reaches them is back at the row itself. */
-  const lostWithout = (row: number, without: number): number => {
-    const start = parts.of(problem.rowList[row]!)
-    if (start.free) return -1
-    const reached = allFrom(start)
-    const isBack = takers
-      .get(kept.columnOf[row]!)!
-      .some(
-        (t) =>
-          t.training !== without && (t.training < 0 || allowed[t.training]) && reached.has(parts.of(t.group)),
-      )
-    if (isBack) return -1
-    const { lastRow } = start
-    return lastRow >= 0 && problem.rowClass[lastRow]! > problem.rowClass[row]! ? lastRow : row
+
+  run(): TrainingPlan {
+    const { instance, trained } = this
+    const ruled = hasRules(instance)
+    const arcs = trainingArcs(trained, ruled ? this.seatedNow() : undefined)
+    const plan = planSeats(trained, arcs, this.places)
+    const mender = ruled ? this.mend(plan) : null
+    if (instance.rules.balance?.mode === 'hard') this.balance(plan)
+    const entries = this.entriesOf(plan, arcs, mender)
+    return this.outcome(plan, entries)
   }
-  const entries: TrainingEntry[] = []
-  for (const e of kept.list) {
-    const key = trainingKey(e.person, e.certificate)
-    const lost = lostWithout(e.row, key)
-    if (lost < 0) {
-      allowed[key] = 0
-      parts = partsOf(model, eachArc, rowOf, problem)
-      continue
+
+  /** Who sits where now, group by group. */
+  private seatedNow(): (group: number, unit: number) => boolean {
+    const { model } = this.trained
+    const now = new Set<number>()
+    for (const { seatId, personId } of this.roster.seatings) {
+      const seat = model.seatIndex.get(seatId)
+      const person = model.personIndex.get(personId)
+      if (seat === undefined || person === undefined || model.seatGroup[seat]! < 0) continue
+      const date = model.dates.indexOf(this.instance.seats[seat]!.date)
+      const unit = model.unitOf[person * model.dates.length + date]!
+      if (unit >= 0) now.add(model.seatGroup[seat]! * model.unitCount + unit)
     }
-    entries.push({
-      personId: instance.people[e.person]!.id,
-      certificate: e.certificate,
-      seatId: instance.seats[seats[e.row]!]!.id,
-      fills: [
-        { seatId: instance.seats[seats[lost]!]!.id, class: model.classes[problem.rowClass[lost]!]!.key },
-      ],
+    return (group, unit) => now.has(group * model.unitCount + unit)
+  }
+
+  private mend(plan: SeatsPlan): TrainingMender {
+    const { seed = 1, workLimit = 1 } = this.options
+    const mender = new TrainingMender(this.trained, plan, seed, workLimit)
+    mender.mend(this.places)
+    mender.writeInto(plan)
+    return mender
+  }
+
+  /** What exchanges left of a hard imbalance: by leaving seats empty, nobody more being trained. */
+  private balance(plan: SeatsPlan): void {
+    const model = compileModel(this.trained.planned(usedBy(this.trained, plan).keys()))
+    const state = stateOf(model, plan)
+    enforceHardBalance(model, state)
+    plan.seats.forEach((s, r) => {
+      plan.unitOf[r] = state.first[s]!
     })
   }
 
-  // The plan as a whole, by solving level 1 afresh on an instance that really has the certificates.
-  const added = new Map<string, string[]>()
-  for (const e of entries) added.set(e.personId, [...(added.get(e.personId) ?? []), e.certificate])
-  const planned: RosterInstance = {
-    ...base,
-    people: base.people.map((p) => {
-      const extra = added.get(p.id)
-      if (!extra) return p
-      return {
-        ...p,
-        certificates: [
-          ...p.certificates,
-          ...extra.map((key) => ({ key, spans: [{ from: from as never, until: null }] })),
-        ],
+  private entriesOf(plan: SeatsPlan, arcs: TrainingArcs, mender: TrainingMender | null): TrainingEntry[] {
+    const { trained, instance } = this
+    const { classes } = trained.model
+    const hard = instance.rules.balance?.mode === 'hard'
+    const seatOf = (row: number) => instance.seats[plan.seats[row]!]!.id
+    for (;;) {
+      const used = usedBy(trained, plan)
+      const effects = hard ? null : new TrainingEffects(trained, arcs, plan, new Set(used.keys()))
+      const entries: TrainingEntry[] = []
+      for (const [training, rows] of used) {
+        const lost = effects ? rows.map((r) => effects.lostWithout(r)).filter((r) => r >= 0) : rows
+        const mends = lost.length === 0 && mender ? mender.mendsOf(training) : 0
+        if (mends < 0) break
+        entries.push({
+          ...trained.name(training),
+          seatId: seatOf(rows[0]!),
+          fills: lost.map((r) => ({ seatId: seatOf(r), class: classes[plan.classOf[r]!]!.key })),
+          mends,
+        })
       }
-    }),
-  }
-  const before = [...model.lockedFilled]
-  for (const r of first) before[problem.rowClass[r]!]!++
-  const after = solveLevelOne(compileModel(planned)).filled
-  const sum = (xs: number[]) => xs.reduce((a, b) => a + b, 0)
-  const promised = kept.columnOf.filter((c) => c >= 0).length + sum(model.lockedFilled)
-  return {
-    entries,
-    before,
-    after,
-    classes: model.classes.map((c) => c.key),
-    beyondTraining,
-    verified: sum(after) >= promised,
-  }
-}
-
-interface Part {
-  next: readonly Part[]
-  /** It leads to somebody who sits nowhere. */
-  free: boolean
-  /** Of the rows that it leads to one of the last class; −1: it leads to none. */
-  lastRow: number
-}
-
-/** Groups of seats that reach each other by changes of people, and what they lead to. */
-function partsOf(
-  model: Model,
-  eachArc: (group: number, act: (column: number) => void) => void,
-  rowOf: Int32Array,
-  problem: Assignment,
-): Components<Part> {
-  const later = (a: number, b: number) =>
-    a < 0 || (b >= 0 && problem.rowClass[b]! > problem.rowClass[a]!) ? b : a
-  const around: ({ free: boolean; groups: number[]; lastRow: number } | undefined)[] = new Array(
-    model.groupCount,
-  )
-  const aroundOf = (g: number) => {
-    if (around[g]) return around[g]
-    const groups = new Set<number>()
-    let free = false
-    let lastRow = -1
-    eachArc(g, (c) => {
-      const row = rowOf[c]!
-      if (row < 0) free = true
-      else {
-        groups.add(problem.rowList[row]!)
-        lastRow = later(lastRow, row)
-      }
-    })
-    around[g] = { free, groups: [...groups], lastRow }
-    return around[g]
-  }
-  return new Components<Part>(
-    model.groupCount,
-    (g) => aroundOf(g).groups,
-    (groups, next) => ({
-      next,
-      free: groups.some((g) => aroundOf(g).free) || next.some((part) => part.free),
-      lastRow: [...groups.map(aroundOf), ...next].map((part) => part.lastRow).reduce(later),
-    }),
-  )
-}
-
-/** Who holds a certificate on a date, as a table over the people, made once for each pair. */
-function holderTables(people: readonly RosterPerson[]) {
-  const tables = new Map<string, Uint8Array>()
-  return (certificate: string | null, date: string): Uint8Array => {
-    const key = `${certificate ?? ''}|${date}`
-    let table = tables.get(key)
-    if (!table) {
-      table = Uint8Array.from(people, (p) =>
-        Number(
-          certificate === null ||
-            p.certificates.some((c) => c.key === certificate && holdsOn(c.spans, date as CivilDate)),
-        ),
-      )
-      tables.set(key, table)
+      if (entries.length === used.size) return entries
+      mender!.writeInto(plan)
     }
-    return table
   }
+
+  private outcome(plan: SeatsPlan, entries: TrainingEntry[]): TrainingPlan {
+    const { trained, instance, roster } = this
+    const { model } = trained
+    const state = stateOf(model, plan)
+    const promised = state.filledByClass()
+    const { seatings } = seatingsOf(model, state)
+    const planned = trained.planned(usedBy(trained, plan).keys())
+    const after = evaluateRoster(planned, seatings)
+    const before = evaluateRoster(instance, [...roster.seatings])
+    const empty = [...plan.unitOf.keys()].filter((r) => plan.unitOf[r]! < 0)
+    const beyond = Number.isFinite(this.places) ? plan.beyond : empty
+    return {
+      entries,
+      before: before.values.seats,
+      after: after.values.seats,
+      classes: model.classes.map((c) => c.key),
+      violations: { before: before.values.violations, after: after.values.violations },
+      seatings,
+      beyondTraining: beyond.map((r) => instance.seats[plan.seats[r]!]!.id),
+      verified: after.problems.length === 0 && after.values.seats.every((n, k) => n === promised[k]),
+    }
+  }
+}
+
+/** The plan's trainings, each with the rows that it is used for, in order of these. */
+function usedBy(trained: TrainingModel, plan: SeatsPlan): Map<Training, number[]> {
+  const used = new Map<Training, number[]>()
+  plan.unitOf.forEach((unit, r) => {
+    if (unit < 0) return
+    const training = trained.trainingOf(trained.model.seatGroup[plan.seats[r]!]!, unit)
+    if (training >= 0) used.set(training, [...(used.get(training) ?? []), r])
+  })
+  return used
+}
+
+function stateOf(model: Model, plan: SeatsPlan): RosterState {
+  const state = new RosterState(model)
+  plan.unitOf.forEach((unit, r) => {
+    if (unit >= 0) state.put(plan.seats[r]!, 0, unit)
+  })
+  return state
+}
+
+function hasRules({ rules }: RosterInstance): boolean {
+  const { balance, leadDeputySameParty, minimums, keepApart, keepTogether } = rules
+  return (
+    (balance !== null && (balance.mode === 'hard' || balance.weight > 0 || leadDeputySameParty > 0)) ||
+    minimums.length + keepApart.length + keepTogether.length > 0
+  )
 }

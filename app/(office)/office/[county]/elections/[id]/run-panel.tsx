@@ -113,7 +113,10 @@ export function RunPanel({
           </a>
           <span>
             {count(done.outcome.training.length, 'training')} would fill{' '}
-            {count(done.outcome.filledWithTraining - done.outcome.filled, 'more seat')}.
+            {done.outcome.filledWithTraining > done.outcome.filled
+              ? count(done.outcome.filledWithTraining - done.outcome.filled, 'more seat')
+              : 'seats of positions that come first'}
+            .
           </span>
         </p>
       )}

@@ -9,7 +9,16 @@ export const GET = defineRoute<{ county: string; id: string }>(async (actor, { c
   return csvResponse(
     `whom-to-train-${county}-${list.head.heldOn}.csv`,
     csvFile(
-      ['Number', 'Name', 'Phone', 'Train for', 'Still to do', 'Would sit as', 'So that this seat is filled'],
+      [
+        'Number',
+        'Name',
+        'Phone',
+        'Train for',
+        'Still to do',
+        'Would sit as',
+        'So that this seat is filled',
+        'Breaches of rules mended',
+      ],
       list.lines.map((line) => [
         line.countyRef,
         line.name,
@@ -18,6 +27,7 @@ export const GET = defineRoute<{ county: string; id: string }>(async (actor, { c
         line.missing.join('; '),
         line.takes.text,
         line.seats.map((seat) => seat.text).join('; '),
+        line.mends === 0 ? '' : String(line.mends),
       ]),
     ),
   )

@@ -42,8 +42,8 @@ export default async function TrainingListPage({
       ) : (
         <>
           <p className="lead">
-            For {list.head.name}, {dateText(list.head.heldOn)}. Each training below fills the seats beside it;
-            this was checked by solving the roster again with these people certified.
+            For {list.head.name}, {dateText(list.head.heldOn)}. Each training below fills the seats beside it,
+            or one of a position that comes first; this was checked on a roster with these people certified.
           </p>
           {list.changedSince && (
             <Notice kind="warn">
@@ -58,6 +58,12 @@ export default async function TrainingListPage({
               { name: `of ${list.seats} seats filled now`, value: list.filled },
               { name: 'with this training', value: list.filledWithTraining },
               { name: 'trainings', value: list.lines.length },
+              ...(list.violations && list.violations.before + list.violations.after > 0
+                ? [
+                    { name: 'breaches of rules now', value: list.violations.before },
+                    { name: 'breaches with this training', value: list.violations.after },
+                  ]
+                : []),
             ]}
           />
           {list.lines.length === 0 ? (
@@ -112,6 +118,12 @@ export default async function TrainingListPage({
                               <a href={`${base}/seats/${seat.id}`}>{seat.text}</a>
                             </div>
                           ))}
+                          {line.mends > 0 && (
+                            <div className="small">
+                              fills no seat; without it {line.mends} more{' '}
+                              {line.mends === 1 ? 'breach' : 'breaches'} of rules
+                            </div>
+                          )}
                         </td>
                       </tr>
                     ))}
