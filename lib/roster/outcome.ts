@@ -15,7 +15,7 @@ export const TrainingStep = z.object({
   takesSeatId: z.string(),
   /** The seats that stay empty without this training (others may move up for it). */
   seatIds: z.array(z.string()),
-  /** Of one that fills no seat: how many more breaches of rules there are without it, by weight. */
+  /** Of one without which as many seats are filled: how many more breaches of rules there are then, by weight. */
   mends: z.number().default(0),
   /** What is left to do, in the rule's own words. */
   missing: z.array(z.object({ en: z.string(), es: z.string() })),

@@ -2,7 +2,8 @@
  *  is trained on paper, where a training costs as much as a long way and no move may need more trainings than the
  *  limit. Seats filled stay the same class by class. A search: what it finds is sound, that there is nothing
  *  better isn't proven. The limit grows by one at a time, each time from the best roster before, with the same
- *  moves whatever comes later: a larger limit never leaves more violations. */
+ *  moves whatever comes later: a larger limit never leaves more violations (but for what the look at single entries
+ *  happens to find). */
 import { type Random, seededRandom } from '@/lib/kernel/random'
 import { type ChangeWatch, Exchanger, type SeatChange } from './improve'
 import type { Model } from './model'
@@ -107,11 +108,15 @@ const WHOLE_ROSTER: Pass[] = [
 ]
 /** Of the crews with violations, for one training more or less. */
 const ONE_MORE: Pass[] = [
-  { hot: 40_000, cold: 500, moves: 200 },
+  { hot: 2000, cold: 20, moves: 100 },
+  { hot: 40_000, cold: 500, moves: 50 },
   { hot: 150_000, cold: 200, moves: 0 },
 ]
 /** Moves at least in a pass: small counties cost nothing. */
 const LEAST_MOVES = 6000
+/** Moves of all those for one training more or less, together; a pass takes at most a part of what is left. */
+const MOVES_TO_GROW = 8e6
+const PART = 1 / 50
 /** So many trainings more without mending anything, and no more are tried. */
 const PATIENCE = 3
 
@@ -120,6 +125,7 @@ export class TrainingMender {
   private readonly model: Model
   private readonly limit: TrainingLimit
   private readonly random: Random
+  private movesLeft = MOVES_TO_GROW
 
   constructor(
     private readonly trained: TrainingModel,
@@ -232,11 +238,13 @@ export class TrainingMender {
       this.limit.read(trial)
       this.limit.limit = limit + (pass.slack ?? 0)
       this.limit.only = only
-      const count = seats?.length ?? this.model.seatCount
+      const wanted = pass.moves * (seats?.length ?? this.model.seatCount)
+      const moves = Math.max(LEAST_MOVES, seats ? Math.min(wanted, this.movesLeft * PART) : wanted)
+      if (seats) this.movesLeft -= moves
       new Exchanger(this.model, trial).run({
         violationPrice: VIOLATION,
         hardPrice: HARD,
-        moves: Math.ceil(Math.max(LEAST_MOVES, pass.moves * count) * this.workLimit),
+        moves: Math.ceil(moves * this.workLimit),
         hot: pass.hot,
         cold: pass.cold,
         random: this.random,

@@ -45,8 +45,8 @@ export interface TrainingEntry {
   seatId: string
   /** Seats that go empty again without this entry (priority class of each): the entry's effect, checked. */
   fills: { seatId: string; class: string }[]
-  /** Of an entry that fills no seat: weighted violations that the same search, from the plan's roster, leaves more without
-   *  it. 0 for one that fills a seat. */
+  /** Of an entry without which as many seats are filled: weighted violations that the same search, from the plan's roster,
+   *  leaves more then. 0 for one that fills a seat. */
   mends: number
 }
 

@@ -110,7 +110,7 @@ describe('a training plan against every set of trainings', () => {
     expect(missed).toBeLessThanOrEqual(Math.floor(plans / 1000))
     expect(trained).toBeGreaterThan(TRIALS)
     expect(mended).toBeGreaterThan(TRIALS / 20)
-  })
+  }, 600_000)
 
   /** Without the entry the seats of the classes named are lost, or the best roster breaks so much more. */
   function checkEffects(plan: TrainingPlan, sets: { pairs: Pair[]; best: Optimum }[]): void {

@@ -120,7 +120,7 @@ export default async function TrainingListPage({
                           ))}
                           {line.mends > 0 && (
                             <div className="small">
-                              fills no seat; without it {line.mends} more{' '}
+                              as many seats are filled without it, but with {line.mends} more{' '}
                               {line.mends === 1 ? 'breach' : 'breaches'} of rules
                             </div>
                           )}
