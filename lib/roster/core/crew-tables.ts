@@ -152,6 +152,20 @@ export function dutyViolation(
   return leads > 0 && deputies > 0 && (parties === 1 || parties === 2) ? rules.leadDeputySameParty : 0
 }
 
+/** Bits of the minimums (the first 31) that a crew falls short of. */
+export function lackingBits(
+  model: Model,
+  t: CrewTables,
+  crew: number,
+  first: Int32Array,
+  second: Int32Array,
+): number {
+  let bits = 0
+  for (let j = t.minimumStart[crew]!; j < t.minimumStart[crew + 1]!; j++)
+    if (t.minimum[j]! < 31 && missingOf(model, t, crew, j, first, second) > 0) bits |= 1 << t.minimum[j]!
+  return bits
+}
+
 /** Weighted shortfall of a crew's minimums. */
 export function shortfall(
   model: Model,
@@ -162,15 +176,28 @@ export function shortfall(
 ): number {
   let sum = 0
   for (let j = t.minimumStart[crew]!; j < t.minimumStart[crew + 1]!; j++) {
-    const m = t.minimum[j]!
-    let missing = t.need[j]!
-    for (let i = t.seatStart[crew]!; i < t.seatStart[crew + 1]! && missing > 0; i++) {
-      const x = first[t.seats[i]!]!
-      const y = second[t.seats[i]!]!
-      if (x >= 0 && meets(model, t.unitBits, m, x)) missing--
-      if (y >= 0 && meets(model, t.unitBits, m, y)) missing--
-    }
+    const missing = missingOf(model, t, crew, j, first, second)
     if (missing > 0) sum += t.weight[j]! * missing
   }
   return sum
+}
+
+/** Members that a crew's j-th entry among the minimums still needs; at most 0: none. */
+function missingOf(
+  model: Model,
+  t: CrewTables,
+  crew: number,
+  j: number,
+  first: Int32Array,
+  second: Int32Array,
+): number {
+  const m = t.minimum[j]!
+  let missing = t.need[j]!
+  for (let i = t.seatStart[crew]!; i < t.seatStart[crew + 1]! && missing > 0; i++) {
+    const x = first[t.seats[i]!]!
+    const y = second[t.seats[i]!]!
+    if (x >= 0 && meets(model, t.unitBits, m, x)) missing--
+    if (y >= 0 && meets(model, t.unitBits, m, y)) missing--
+  }
+  return missing
 }

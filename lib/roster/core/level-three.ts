@@ -10,12 +10,11 @@ import { RosterState } from './state'
 /** Metres of a violation from which the climb starts where people are short and regions aren't priced. */
 const SHORT_VIOLATION = 15_000
 
-/** Exchanges before the solver, which betters what they leave and takes far longer without them. Where people are short
- *  level 2 has made its own. */
+/** Exchanges before the solver, which betters what they leave and takes far longer without them. */
 const costPass = ({ model }: Run): Pass => ({
   hot: 2000,
   cold: 20,
-  moves: isLarge(model) ? 1500 : 6000,
+  moves: isLarge(model) ? 2500 : 6000,
   steer: 200_000,
   neighbours: 40,
 })
@@ -75,10 +74,8 @@ function stepsFrom(run: Run, regional: boolean): number {
 function boundCostByRegions(run: Run, mip: MipSolver): Priced | null {
   const state = new RosterState(run.model)
   state.copyFrom(run.best.state)
-  if (!isShort(run.model, run.filledFixed)) {
-    run.exchange(state, costPass(run), 0.32, 0.45)
-    state.copyFrom(run.best.state)
-  }
+  run.exchange(state, costPass(run), 0.32, 0.45)
+  state.copyFrom(run.best.state)
   const regional = run.regional(mip, state, 0.45, 0.8)
   const prices = lowerCostByRegions(regional, run.bound)
   run.offer(state)

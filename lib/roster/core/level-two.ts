@@ -1,6 +1,7 @@
 /** Level 2 from both sides: fewer violations and a bound on them, given the seats filled. */
 import type { BoundSpec, Prices } from './bound-spec'
 import { closeViolations, mendByRegions } from './by-regions'
+import { mendByChains } from './chains'
 import { countingPrices } from './counting'
 import { climb, roundPrices } from './dual'
 import { type Priced, SCALE } from './result'
@@ -22,10 +23,16 @@ export function lowerViolations(run: Run): void {
     if (patterned) state.copyFrom(patterned)
     const step = 0.06 / passes.length
     run.exchange(state, pass, 0.22 + step * i, 0.22 + step * (i + 1))
+    mend(run, state)
   }
   if (!mip || run.best.violations === 0) return
   state.copyFrom(run.best.state)
   mendByRegions(run.regional(mip, state, 0.28, 0.3))
+  mend(run, state)
+}
+
+function mend(run: Run, state: RosterState): void {
+  mendByChains(run.model, state, run.context.aborted)
   run.offer(state)
 }
 

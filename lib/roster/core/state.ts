@@ -1,7 +1,14 @@
 /** A roster being worked on: who sits where, and the value of each level, kept up to date move by move.
  *  `whole[s]` is the unit that takes seat s alone; a shared seat has `whole[s]` for the morning and `second[s]` for
  *  the afternoon. All counts exact integers. */
-import { type CrewTables, crewTablesOf, dutyViolation, partyDifferences, shortfall } from './crew-tables'
+import {
+  type CrewTables,
+  crewTablesOf,
+  dutyViolation,
+  lackingBits,
+  partyDifferences,
+  shortfall,
+} from './crew-tables'
 import type { Model } from './model'
 
 export class RosterState {
@@ -118,6 +125,15 @@ export class RosterState {
       shortfall(model, tables, crew, first, second)
     )
   }
+
+  /** What of a crew's violations is the shortfall of minimums, weighted. */
+  shortfall = (crew: number): number => shortfall(this.model, this.tables, crew, this.first, this.second)
+
+  /** Bits of the minimums (the first 31) that a crew falls short of. */
+  lacking = (crew: number): number => lackingBits(this.model, this.tables, crew, this.first, this.second)
+
+  /** Violations of a crew, a broken hard balance as a great many. */
+  worth = (crew: number): number => this.crewViolation(crew) + 1e6 * this.hardBreach(crew)
 
   /** Index of the place where a person serves on a date, or −1. */
   placeOf(person: number, date: number): number {
