@@ -13,6 +13,8 @@ import type { Model } from './model'
 
 const INF = Number.POSITIVE_INFINITY
 const MOST_BRANCHES = 200
+/** People kept beyond a bundle's seats: so many can be kept out of it before its arcs are scanned again. */
+const SPARE = 6
 
 export interface CrewChoice {
   value: number
@@ -57,13 +59,41 @@ class Cheapest {
   }
 
   isDone = (most: number, least: number): boolean => this.size === most && least >= this.cost[most - 1]!
+
+  /** The first `most` of another list that aren't banned. */
+  takeFrom(other: Cheapest, most: number, banned: readonly number[]): void {
+    let n = 0
+    for (let i = 0; i < other.size && n < most; i++) {
+      const unit = other.unit[i]!
+      if (banned.includes(unit)) continue
+      this.cost[n] = other.cost[i]!
+      this.unit[n++] = unit
+    }
+    this.size = n
+  }
+}
+
+/** By party class, and by half of the day. */
+class Lists {
+  readonly byParty: readonly Cheapest[]
+  readonly mornings: Cheapest
+  readonly afternoons: Cheapest
+  readonly all: readonly Cheapest[]
+
+  constructor(most: number) {
+    this.byParty = [0, 1, 2].map(() => new Cheapest(most))
+    this.mornings = new Cheapest(most)
+    this.afternoons = new Cheapest(most)
+    this.all = [...this.byParty, this.mornings, this.afternoons]
+  }
 }
 
 export class CrewChooser {
   work = 0
-  private readonly byParty: Cheapest[]
-  private readonly mornings: Cheapest
-  private readonly afternoons: Cheapest
+  /** The cheapest of each bundle of the crew, some to spare. */
+  private readonly lists: Lists[]
+  /** Those of them that a table is made of. */
+  private readonly taken: Lists
   /** Tables of one crew's search, used again by the next. */
   private readonly tables: PartyTable[] = []
   private tablesUsed = 0
@@ -84,10 +114,13 @@ export class CrewChooser {
     private readonly unitBits: Int32Array,
   ) {
     let most = 1
-    for (const crew of crews) for (const b of crew.bundles) most = Math.max(most, b.seatCount)
-    this.byParty = [0, 1, 2].map(() => new Cheapest(most))
-    this.mornings = new Cheapest(most)
-    this.afternoons = new Cheapest(most)
+    let bundles = 0
+    for (const crew of crews) {
+      bundles = Math.max(bundles, crew.bundles.length)
+      for (const b of crew.bundles) most = Math.max(most, b.seatCount)
+    }
+    this.lists = Array.from({ length: bundles }, () => new Lists(most + SPARE))
+    this.taken = new Lists(most + SPARE)
     this.gains = new Float64Array(most + 1)
     this.takenBy = new Int32Array(model.unitCount).fill(-1)
   }
@@ -116,6 +149,9 @@ export class CrewChooser {
   /** Infinite where the classes that must be filled can't be. */
   choose(crew: CrewInfo): CrewChoice {
     this.tablesUsed = 0
+    crew.bundles.forEach((bundle, i) => {
+      this.scan(crew, bundle, this.lists[i]!, bundle.seatCount + SPARE, [])
+    })
     const none = crew.bundles.map((): number[] => [])
     let node = this.nodeOf(
       crew,
@@ -179,14 +215,14 @@ export class CrewChooser {
   private join(crew: CrewInfo, tables: BundleTable[]): Joined {
     if (!crew.partyMatters)
       return {
-        value: tables.reduce((sum, t) => sum + t.best[0]!, 0),
+        value: tables.reduce((sum, t) => sum + t.value, 0),
         violations: 0,
         chosen: tables.map(() => 0),
       }
     const { hard, allowed, each, weight } = this.excessPrice
     const duty = this.model.instance.rules.leadDeputySameParty
     const combined = combine(
-      tables,
+      tables as PartyTable[],
       crew,
       // Locked members may break a hard balance on their own; nobody may make it worse.
       hard ? Math.max(allowed, Math.abs(crew.lockedDifference)) : allowed,
@@ -204,7 +240,11 @@ export class CrewChooser {
 
   private tableOf(crew: CrewInfo, i: number, banned: readonly number[]): BundleTable {
     const bundle = crew.bundles[i]!
-    this.scan(crew, bundle, banned)
+    const { taken } = this
+    if (banned.length > SPARE) this.scan(crew, bundle, taken, bundle.seatCount, banned)
+    else
+      for (let l = 0; l < taken.all.length; l++)
+        taken.all[l]!.takeFrom(this.lists[i]!.all[l]!, bundle.seatCount, banned)
     let must = 0
     let n = 0
     for (const k of this.classOrder) {
@@ -214,20 +254,25 @@ export class CrewChooser {
       for (let j = 0; j < seats; j++, n++) this.gains[n + 1] = this.gains[n]! + gain
     }
     if (!crew.partyMatters)
-      return plainTable(bundle.seatCount, this.byParty[0]!, this.mornings, this.afternoons, this.gains, must)
+      return plainTable(
+        bundle.seatCount,
+        taken.byParty[0]!,
+        taken.mornings,
+        taken.afternoons,
+        this.gains,
+        must,
+      )
     if (this.tablesUsed === this.tables.length) this.tables.push(new PartyTable())
-    return this.tables[this.tablesUsed++]!.fill(bundle.seatCount, this.byParty, this.gains, must)
+    return this.tables[this.tablesUsed++]!.fill(bundle.seatCount, taken.byParty, this.gains, must)
   }
 
-  /** The cheapest people of a bundle into the lists. */
-  private scan(crew: CrewInfo, bundle: Bundle, banned: readonly number[]): void {
-    const { model, unitBits, prices, byParty, mornings, afternoons } = this
+  /** The cheapest people of a bundle, `most` of each list. */
+  private scan(crew: CrewInfo, bundle: Bundle, into: Lists, most: number, banned: readonly number[]): void {
+    const { model, unitBits, prices } = this
+    const { byParty, mornings, afternoons } = into
     const { costFactor } = this.spec
-    const seats = bundle.seatCount
-    const lists = crew.partyMatters ? byParty : [byParty[0]!]
-    for (const list of byParty) list.size = 0
-    mornings.size = 0
-    afternoons.size = 0
+    const used = crew.partyMatters ? byParty : [byParty[0]!]
+    for (const list of into.all) list.size = 0
     let highest = 0
     for (const s of crew.slots) highest += prices.minimum[s.slot]!
     const start = model.arcStart[bundle.group]!
@@ -238,7 +283,7 @@ export class CrewChooser {
       // Prices are never negative, so nothing further on can be cheaper than this.
       if ((a & 7) === 0 && mornings.size === 0 && afternoons.size === 0) {
         let done = true
-        for (const list of lists) if (!list.isDone(seats, base - highest)) done = false
+        for (const list of used) if (!list.isDone(most, base - highest)) done = false
         if (done) break
       }
       const u = model.arcUnit[a]!
@@ -247,15 +292,15 @@ export class CrewChooser {
         for (const s of crew.slots) if (unitBits[u]! & (1 << s.minimum)) c -= prices.minimum[s.slot]!
       if (banned.length > 0 && banned.includes(u)) continue
       const kind = model.arcKind[a]!
-      if (kind === WHOLE) byParty[crew.partyMatters ? model.unitParty[u]! : 0]!.insert(seats, c, u)
-      else if (kind === MORNING) mornings.insert(seats, c, u)
-      else if (kind === AFTERNOON) afternoons.insert(seats, c, u)
+      if (kind === WHOLE) byParty[crew.partyMatters ? model.unitParty[u]! : 0]!.insert(most, c, u)
+      else if (kind === MORNING) mornings.insert(most, c, u)
+      else if (kind === AFTERNOON) afternoons.insert(most, c, u)
     }
     this.work += a - start + 1
     const cutoff = model.groupCutoff[bundle.group]!
     if (cutoff === INF) return
     // Missing arcs of a sparse model cost at least the cutoff: stand-ins keep L a lower bound.
-    for (const list of lists)
-      for (let i = 0; i < seats; i++) list.insert(seats, costFactor * cutoff - highest, -1)
+    for (const list of used)
+      for (let i = 0; i < most; i++) list.insert(most, costFactor * cutoff - highest, -1)
   }
 }

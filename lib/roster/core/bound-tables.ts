@@ -10,12 +10,10 @@ export interface Pick {
   seats: number
 }
 
-/** What a bundle of like seats costs. */
+/** What a bundle of like seats costs, where parties don't matter. */
 export interface BundleTable {
-  /** By type (0 clean or empty, 1 all of the first party, 2 all of the second) × (difference + seats). */
-  best: Float64Array
-  seats: number
-  /** Who reaches an entry. */
+  value: number
+  /** Who reaches it. */
   pick(entry: number): Pick
 }
 
@@ -25,10 +23,35 @@ interface InOrder {
   size: number
 }
 
+/** Ways to fill a bundle, by the party difference that they bring. */
+export interface Ways {
+  count: number
+  cost: Float64Array
+  difference: Int32Array
+  /** 0 none or mixed, 1 all of the first party, 2 all of the second. */
+  type: Uint8Array
+  /** For `pick`. */
+  entry: Int32Array
+}
+
+const waysOf = (most: number): Ways => ({
+  count: 0,
+  cost: new Float64Array(most),
+  difference: new Int32Array(most),
+  type: new Uint8Array(most),
+  entry: new Int32Array(most),
+})
+
 /** A bundle's table where parties matter; its arrays serve one crew after another. */
 export class PartyTable implements BundleTable {
-  best = new Float64Array(0)
   seats = 0
+  value = 0
+  /** The cheapest of each type and difference. */
+  byType = waysOf(0)
+  /** The cheapest of each difference. */
+  byDifference = waysOf(0)
+  /** By type × (difference + seats). */
+  private best = new Float64Array(0)
   /** Composition that reaches each entry. */
   private how = new Int32Array(0)
   private lists: Int32Array[] = []
@@ -37,15 +60,17 @@ export class PartyTable implements BundleTable {
    *  many seats at least are filled. */
   fill(seats: number, cheapest: readonly InOrder[], gains: Float64Array, must: number): this {
     const width = 2 * seats + 1
-    if (seats !== this.seats) {
-      this.seats = seats
+    this.seats = seats
+    if (3 * width > this.best.length) {
       this.best = new Float64Array(3 * width)
       this.how = new Int32Array(3 * width)
       this.lists = [0, 1, 2].map(() => new Int32Array(seats))
+      this.byType = waysOf(3 * width)
+      this.byDifference = waysOf(width)
     }
     const { best, how, lists } = this
     const [as, bs, os] = cheapest as [InOrder, InOrder, InOrder]
-    best.fill(INF)
+    best.fill(INF, 0, 3 * width)
     for (let p = 0; p < 3; p++)
       for (let i = 0; i < cheapest[p]!.size; i++) lists[p]![i] = cheapest[p]!.unit[i]!
     let sumA = 0
@@ -69,7 +94,33 @@ export class PartyTable implements BundleTable {
         }
       }
     }
+    this.listWays(width)
     return this
+  }
+
+  private listWays(width: number): void {
+    const { best, byType, byDifference, seats } = this
+    let types = 0
+    let differences = 0
+    for (let d = 0; d < width; d++) {
+      let least = -1
+      for (let type = 0; type < 3; type++) {
+        const e = type * width + d
+        const cost = best[e]!
+        if (cost === INF) continue
+        byType.cost[types] = cost
+        byType.difference[types] = d - seats
+        byType.type[types] = type
+        byType.entry[types++] = e
+        if (least < 0 || cost < best[least]!) least = e
+      }
+      if (least < 0) continue
+      byDifference.cost[differences] = best[least]!
+      byDifference.difference[differences] = d - seats
+      byDifference.entry[differences++] = least
+    }
+    byType.count = types
+    byDifference.count = differences
   }
 
   pick(entry: number): Pick {
@@ -112,8 +163,7 @@ export function plainTable(
   }
   if (w + p < must) total = INF
   return {
-    best: Float64Array.of(total),
-    seats,
+    value: total,
     pick: () => ({ units: [...units, ...shared], whole: units.length, seats: w + p }),
   }
 }
@@ -123,7 +173,6 @@ const scratch = {
   current: new Float64Array(0),
   next: new Float64Array(0),
   backs: [] as Int32Array[],
-  entries: [] as number[],
 }
 
 function scratchOf(states: number, bundles: number): typeof scratch {
@@ -136,9 +185,15 @@ function scratchOf(states: number, bundles: number): typeof scratch {
   return scratch
 }
 
-/** Dynamic programme over a crew's bundles: state = duty type × party difference. */
+/** State of the duty rule: nothing to judge any more or yet; leads all of the first or second party; violated. */
+const CLEAN = 0
+const VIOLATED = 3
+/** A step back: state before it × STRIDE + way taken. */
+const STRIDE = 4096
+
+/** Dynamic programme over a crew's bundles: state = duty × party difference. */
 export function combine(
-  tables: readonly BundleTable[],
+  tables: readonly PartyTable[],
   crew: CrewInfo,
   allowed: number,
   excessPrice: number,
@@ -147,61 +202,50 @@ export function combine(
   let S = 0
   for (const t of tables) S += t.seats
   const width = 2 * S + 1
-  // Duty type: 0 clean so far or judged, 1/2 leads all of that party, +3 when a same-party violation was counted.
   const states = 4 * width
-  const { backs, entries } = scratchOf(states, tables.length)
+  const { backs } = scratchOf(states, tables.length)
   let { current, next } = scratch
   current.fill(INF, 0, states)
   current[crew.dutyStart * width + S] = 0
+  const duties = crew.dutySecond >= 0 ? 4 : 1
   let reach = 0
-  crew.order.forEach((i, n) => {
+  for (let n = 0; n < crew.order.length; n++) {
+    const i = crew.order[n]!
     const t = tables[i]!
-    const w = 2 * t.seats + 1
-    next.fill(INF, 0, states)
     const back = backs[n]!
     const first = i === crew.dutyFirst
     const second = i === crew.dutySecond
-    // Where the duty rule doesn't look at this group, only the cheapest type of each difference matters.
-    entries.length = 0
-    for (let d = 0; d < w; d++) {
-      let least = -1
-      for (let e = d; e < 3 * w; e += w) {
-        if (t.best[e] === INF) continue
-        if (first || second) entries.push(e)
-        else if (least < 0 || t.best[e]! < t.best[least]!) least = e
-      }
-      if (least >= 0) entries.push(least)
-    }
-    const duties = crew.dutySecond >= 0 ? 4 : 1
-    for (let duty = 0; duty < duties; duty++)
-      for (let d = S - reach; d <= S + reach; d++) {
-        const from = current[duty * width + d]!
-        if (from === INF) continue
-        for (let i = 0; i < entries.length; i++) {
-          const e = entries[i]!
-          const c = t.best[e]!
-          const type = (e / w) | 0
-          const to = d + (e % w) - t.seats
-          let nextDuty = duty
-          let extra = 0
-          if (first) nextDuty = type
+    const { count, cost, difference, type } = first || second ? t.byType : t.byDifference
+    next.fill(INF, 0, states)
+    for (let duty = 0; duty < duties; duty++) {
+      const row = duty * width
+      for (let from = row + S - reach; from <= row + S + reach; from++) {
+        const before = current[from]!
+        if (before === INF) continue
+        for (let j = 0; j < count; j++) {
+          let at = from + difference[j]!
+          let c = before + cost[j]!
+          if (first) at += (type[j]! - duty) * width
           else if (second) {
-            nextDuty = type > 0 && type === duty ? 3 : 0
-            if (nextDuty === 3) extra = sameParty
+            const same = type[j]! > 0 && type[j] === duty
+            at += ((same ? VIOLATED : CLEAN) - duty) * width
+            if (same) c += sameParty
           }
-          const at = nextDuty * width + to
-          if (from + c + extra < next[at]!) {
-            next[at] = from + c + extra
-            back[at] = (duty * width + d) * 4096 + e
+          if (c < next[at]!) {
+            next[at] = c
+            back[at] = from * STRIDE + j
           }
         }
       }
+    }
     reach += t.seats
-    ;[current, next] = [next, current]
-  })
+    const swap = current
+    current = next
+    next = swap
+  }
   let value = INF
   let end = -1
-  for (let duty = 0; duty < 4; duty++)
+  for (let duty = 0; duty < duties; duty++)
     for (let d = 0; d < width; d++) {
       const c = current[duty * width + d]!
       if (c === INF) continue
@@ -215,12 +259,14 @@ export function combine(
   const chosen = new Array<number>(tables.length).fill(0)
   if (end < 0) return { value: INF, chosen, excess: 0, sameParty: 0 }
   const excess = crew.balance ? Math.max(0, Math.abs((end % width) - S + crew.lockedDifference) - allowed) : 0
-  const same = Math.floor(end / width) === 3 ? 1 : 0
+  const same = Math.floor(end / width) === VIOLATED ? 1 : 0
   let at = end
   for (let n = tables.length - 1; n >= 0; n--) {
+    const i = crew.order[n]!
+    const ways = i === crew.dutyFirst || i === crew.dutySecond ? tables[i]!.byType : tables[i]!.byDifference
     const code = backs[n]![at]!
-    chosen[crew.order[n]!] = code % 4096
-    at = Math.floor(code / 4096)
+    chosen[i] = ways.entry[code % STRIDE]!
+    at = Math.floor(code / STRIDE)
   }
   return { value, chosen, excess, sameParty: same }
 }

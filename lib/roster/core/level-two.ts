@@ -1,6 +1,6 @@
 /** Level 2 from both sides: fewer violations and a bound on them, given the seats filled. */
 import type { BoundSpec, Prices } from './bound-spec'
-import { closeViolations, mendByRegions } from './by-regions'
+import { closeViolations, isLarge, mendByRegions } from './by-regions'
 import { mendByChains } from './chains'
 import { countingPrices } from './counting'
 import { climb, roundPrices } from './dual'
@@ -48,7 +48,7 @@ export function boundViolations(run: Run): Priced {
   run.report('bounds', 0.3)
   const start = bestStart(run, spec)
   const climbed = climb(run.bound, spec, start, {
-    steps: Math.ceil(120 * run.context.workLimit),
+    steps: Math.ceil((isLarge(run.model) ? 40 : 120) * run.context.workLimit),
     target: run.best.violations * SCALE,
     closeEnough: SCALE * 0.999,
     pauseEvery: 10,
