@@ -1,6 +1,7 @@
 /** What chains of changes from an empty seat lead to: the witness of an explanation (see explain.ts). Whoever holds a seat
- *  could take another of its group, so groups are reached whole; groups that reach each other are one part, found once for all explanations of a prepared roster. O(arcs) for all seats
- *  together, and for each the size of its witness. */
+ *  could take another of its group, so groups are reached whole. For one seat they are walked, O(arcs); for many, groups
+ *  that reach each other are one part, found once: O(arcs) for all seats together, and for each the size of its
+ *  witness. */
 import { allFrom, Components } from './components'
 import { AFTERNOON, MORNING, WHOLE } from './eligibility'
 import type { Prepared } from './prepared'
@@ -132,7 +133,54 @@ class Surroundings {
     return part
   }
 
-  closedAround(seat: number): Closed | null {
+  /** As `ofParts`, without finding parts. */
+  walk(seat: number): Closed | null {
+    const { model, state } = this.prepared
+    const last = model.groupClass[model.seatGroup[seat]!]!
+    const stamp = ++this.stamp
+    const groups = [model.seatGroup[seat]!]
+    const found: Closed = { groups, seats: [seat], units: [] }
+    this.groupAt[groups[0]!] = stamp
+    this.seatAt[seat] = stamp
+    const take = (unit: number) => {
+      if (this.unitAt[unit] === stamp) return
+      this.unitAt[unit] = stamp
+      found.units.push(unit)
+    }
+    const takeSeat = (s: number, unit: number) => {
+      take(unit)
+      if (this.seatAt[s] === stamp) return
+      this.seatAt[s] = stamp
+      found.seats.push(s)
+    }
+    for (const group of groups) {
+      if (model.groupClass[group]! > last) return null
+      for (const s of model.groupSeats[group]!) {
+        const unit = this.occupantOf(s)
+        if (unit >= 0 && this.holdsBy(s, unit)) takeSeat(s, unit)
+      }
+      for (let a = model.arcStart[group]!; a < model.arcStart[group + 1]!; a++) {
+        if (((1 << model.arcKind[a]!) & this.kinds) === 0) continue
+        const unit = model.arcUnit[a]!
+        if (this.unitAt[unit] === stamp) continue
+        const holder = state.seatOfUnit[unit]!
+        if (holder < 0) return null
+        if (this.occupantOf(holder) !== unit) {
+          take(unit)
+          continue
+        }
+        const g = model.seatGroup[holder]!
+        if (this.groupAt[g] !== stamp) {
+          this.groupAt[g] = stamp
+          groups.push(g)
+        }
+        if (!this.holdsBy(holder, unit)) takeSeat(holder, unit)
+      }
+    }
+    return found
+  }
+
+  ofParts(seat: number): Closed | null {
     const { model } = this.prepared
     const start = this.parts.of(model.seatGroup[seat]!)
     if (start.free || start.last > model.groupClass[model.seatGroup[seat]!]!) return null
@@ -160,17 +208,18 @@ class Surroundings {
 const surroundings = new WeakMap<Prepared, Map<number, Surroundings>>()
 
 /** The seats that chains from an empty one lead to, and their people; null where a chain ends at somebody free or at a
- *  seat of a later class. */
+ *  seat of a later class. `many`: most empty seats will be asked about. */
 export function closedAround(
   prepared: Prepared,
   seat: number,
   kinds: number,
   second: boolean,
+  many = false,
 ): Closed | null {
   const own = surroundings.get(prepared) ?? new Map<number, Surroundings>()
   surroundings.set(prepared, own)
   const way = kinds * 2 + Number(second)
   const found = own.get(way) ?? new Surroundings(prepared, kinds, second)
   own.set(way, found)
-  return found.closedAround(seat)
+  return many ? found.ofParts(seat) : found.walk(seat)
 }

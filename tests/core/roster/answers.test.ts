@@ -1,6 +1,7 @@
 import { beforeAll, describe, expect, it } from 'vitest'
 import { runInThread } from '@/lib/jobs/thread'
-import { explainEmptySeats, explainPerson, explainSeat } from '@/lib/roster/core/explain'
+import { explainEmptySeats, explainSeat } from '@/lib/roster/core/explain'
+import { explainPerson } from '@/lib/roster/core/explain-person'
 import { type Prepared, prepareRoster } from '@/lib/roster/core/prepared'
 import type { SolveProgress } from '@/lib/roster/core/progress'
 import { repair } from '@/lib/roster/core/repair'
@@ -39,6 +40,21 @@ describe('why a seat is empty', () => {
       for (const seatId of e.seats)
         for (const p of short.people)
           if (waysToServe(short, p.id, seatId) > 0) expect(named.has(p.id)).toBe(true)
+    }
+  })
+
+  it('is told alike for one seat, by a walk, and for all, by the parts of the county', () => {
+    for (const seed of [1, 2, 3, 4]) {
+      const instance = county({ places: 12, people: 75, seed, leadShare: 0.2, halfShare: seed % 2 ? 0.2 : 0 })
+      const own = prepareRoster(instance, solveRoster(instance, { workLimit: 0.2 }))
+      const sorted = ({ seats, people, ...e }: ReturnType<typeof explainSeat>) => ({
+        ...e,
+        seats: seats.toSorted(),
+        people: people.toSorted(),
+      })
+      const all = [...explainEmptySeats(own)]
+      expect(all.length).toBeGreaterThan(0)
+      for (const e of all) expect(sorted(explainSeat(own, e.seatId))).toEqual(sorted(e))
     }
   })
 
