@@ -172,7 +172,7 @@ function outcomeOf(
     proof: result.levels.flatMap(proofWords),
     levels: [
       { title: 'The whole roster', proven: result.status === 'optimal', sentence: statusWords(result) },
-      ...levelWords(result),
+      ...levelWords(result, instance.costs.notReturning + instance.costs.change > 0),
     ],
     empty: found.empty,
     training: found.training,

@@ -65,7 +65,8 @@ export async function setPayRates(actor: Actor, input: z.output<typeof PayRatesI
   await changeSettings(actor, input.countyId, { payRates })
 }
 
-async function changeSettings(actor: Actor, countyId: string, change: object): Promise<void> {
+/** Sets some of a county's settings, with their audit record. @throws AppError NOT_FOUND, FORBIDDEN */
+export async function changeSettings(actor: Actor, countyId: string, change: object): Promise<void> {
   assertCan(actor, 'publishRules', countyId)
   await transaction(async (tx) => {
     const text = JSON.stringify(change)

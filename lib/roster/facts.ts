@@ -4,6 +4,7 @@ import { dayPartOf, partIn } from '@/lib/kernel/day-parts'
 import { AppError } from '@/lib/kernel/errors'
 import { type ServiceRules, serviceRulesOf } from '@/lib/people/service-rules'
 import { Prisma } from '@/prisma/client/client'
+import { countyRosterRulesOf } from './county-rules'
 import {
   buildInstance,
   type ExclusionFacts,
@@ -41,6 +42,7 @@ const personColumns = {
   livesOutside: true,
   homePrecinct: true,
   birthYear: true,
+  party: true,
 } as const
 
 export async function listSeatFacts(tx: Tx, where: Prisma.SeatWhereInput): Promise<SeatFacts[]> {
@@ -151,11 +153,24 @@ export async function listDeclined(
     }))
 }
 
+const settingsOf = async (tx: Tx, countyId: string) =>
+  (await tx.county.findUniqueOrThrow({ where: { id: countyId }, select: { settings: true } })).settings
+
 /** The county's own rules on students and residents. */
-export const rulesOf = async (tx: Tx, countyId: string) =>
-  serviceRulesOf(
-    (await tx.county.findUniqueOrThrow({ where: { id: countyId }, select: { settings: true } })).settings,
-  )
+export const rulesOf = async (tx: Tx, countyId: string) => serviceRulesOf(await settingsOf(tx, countyId))
+
+/** Where people sat in the county's last published rosters before a day, by their id. */
+async function listLastPlaces(tx: Tx, countyId: string, before: string): Promise<Map<string, string>> {
+  const rows = await tx.$queryRaw<{ personId: string; placeId: string }[]>`
+    SELECT DISTINCT ON (g."pollWorkerId") g."pollWorkerId" AS "personId", s."pollingPlaceId" AS "placeId"
+    FROM "Election" e
+      JOIN LATERAL (SELECT id FROM "Roster" r WHERE r."electionId" = e.id AND r."publishedAt" IS NOT NULL
+        ORDER BY r.version DESC LIMIT 1) r ON true
+      JOIN "Seating" g ON g."rosterId" = r.id JOIN "Seat" s ON s.id = g."seatId"
+    WHERE e."countyId" = ${countyId} AND e."heldOn" < ${before}
+    ORDER BY g."pollWorkerId", e."heldOn" DESC, s."servesOn" DESC`
+  return new Map(rows.map(({ personId, placeId }) => [personId, placeId]))
+}
 
 const spanFacts = (row: {
   pollWorkerId: string
@@ -219,6 +234,7 @@ export async function loadRosterGround(electionId: string): Promise<RosterGround
               validFrom: { lte: dates.at(-1)! },
               OR: [{ validUntil: null }, { validUntil: { gt: dates[0]! } }],
             })
+      const wishes = countyRosterRulesOf(await settingsOf(tx, countyId))
       return {
         electionId,
         countyId,
@@ -230,6 +246,9 @@ export async function loadRosterGround(electionId: string): Promise<RosterGround
           people,
           exclusions: await listExclusionFacts(tx, { countyId }, dates),
           rules: await rulesOf(tx, countyId),
+          wishes,
+          lastPlaces:
+            wishes.returnMiles > 0 ? await listLastPlaces(tx, countyId, election.heldOn) : new Map(),
           spans,
           seated,
         }),
@@ -266,6 +285,9 @@ export async function loadSmallGround(
     people,
     exclusions,
     rules: { ...rules, studentsPerCrew: null },
+    // Whether one move is allowed has nothing to do with what the county wishes of a roster.
+    wishes: countyRosterRulesOf({}),
+    lastPlaces: new Map(),
     spans,
     seated: [],
   })

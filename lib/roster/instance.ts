@@ -1,6 +1,7 @@
 import type { CivilDate } from '@/lib/kernel/dates'
 import { dayPartOf } from '@/lib/kernel/day-parts'
 import { barredBy, type ServiceRules } from '@/lib/people/service-rules'
+import { balancedParty, type CountyRosterRules, solverRules } from './county-rules'
 import { type HalfOrFull, RosterInstance } from './schema'
 
 /** What the database knows, turned into the optimiser's terms. Pure: the same rows give the same instance. */
@@ -31,6 +32,7 @@ export interface PersonFacts {
   livesOutside: boolean
   homePrecinct: string | null
   birthYear: number | null
+  party: string | null
 }
 
 /** Candidate, relative of one, conflict: from one day to another, both included; at one place, or (null) at all. */
@@ -64,6 +66,10 @@ export interface InstanceFacts {
   exclusions: readonly ExclusionFacts[]
   /** The county's own: students, residents. */
   rules: ServiceRules
+  /** What it wants of its rosters. */
+  wishes: CountyRosterRules
+  /** Where people served last, by their id. */
+  lastPlaces: ReadonlyMap<string, string>
   spans: readonly SpanFacts[]
   seated: readonly SeatedFacts[]
 }
@@ -133,7 +139,7 @@ function barriers(facts: InstanceFacts, dates: readonly CivilDate[]) {
 }
 
 /** The instance of one election: certificates by their spans, availability, exclusions and shift on each of the election's dates,
- *  travel as the only cost, locked seatings kept. Lead seats first, then the legal crew, then the rest; within each
+ *  the county's wishes, travel and what counts as such, locked seatings kept. Lead seats first, then the legal crew, then the rest; within each
  *  the county's rank of the position. O(people + seats + spans). */
 export function buildInstance(facts: InstanceFacts): RosterInstance {
   const dates = [...new Set(facts.seats.map((seat) => seat.servesOn))].sort()
@@ -172,6 +178,8 @@ export function buildInstance(facts: InstanceFacts): RosterInstance {
           : barred.places,
         maxTravelKm: person.maxTravelKm,
         residence: person.homePrecinct?.trim().toLowerCase() ?? null,
+        party: balancedParty(facts.wishes, person.party),
+        lastPlaceId: facts.lastPlaces.get(person.id) ?? null,
       }
     }),
     places: facts.places.map((place) => ({
@@ -188,7 +196,9 @@ export function buildInstance(facts: InstanceFacts): RosterInstance {
       date: seat.servesOn,
       shift: seat.shift,
       certificate: seat.certificateKey,
+      duty: seat.positionRank === 1 ? 'lead' : seat.positionKey === 'deputy' ? 'deputy' : null,
     })),
+    ...solverRules(facts.wishes),
     locks: seatings.filter((s) => s.locked).map((s) => s.seating),
     current: seatings.map((s) => s.seating),
   })

@@ -51,7 +51,7 @@ export const RunOutcome = z.object({
   /** Breaches of rules by weight, now and in the roster with that training; null: not known. */
   violations: z.object({ before: z.number(), after: z.number() }).nullable().default(null),
   notes: z.array(z.string()),
-  /** Crews that the run left with more of one party than the county's rules allow: it doesn't look at that. */
+  /** Crews left with more of one party than the county's crew rules allow: a run goes by the balance alone. */
   overParty: z.number().default(0),
   seconds: z.object({ load: z.number(), solve: z.number(), plan: z.number(), write: z.number() }),
 })

@@ -15,7 +15,7 @@ type Result = Pick<RosterResult, 'status' | 'classes' | 'levels'>
 export function statusWords(result: Result): string {
   switch (result.status) {
     case 'optimal':
-      return 'This is the best roster there is: no other fills more important seats, and none that fills as many costs less travel. Both are proven.'
+      return 'This is the best roster there is: no other fills more important seats, and none that fills as many misses fewer of the county’s wishes or has less travel. All of it is proven.'
     case 'within-gap':
       return 'This roster is good, and how far it can be from the best one is known: see below what is proven and what is not.'
     case 'interrupted':
@@ -24,14 +24,14 @@ export function statusWords(result: Result): string {
 }
 
 /** One line for each of: the lead seats, the legal minimum crew, the further seats (those that there are), the county's
- *  rules where any is broken or open, the travel. */
-export function levelWords(result: Result): LevelWords[] {
+ *  wishes where any is missed or open, the travel (`added`: the county's wishes add miles to it). */
+export function levelWords(result: Result, added = false): LevelWords[] {
   return result.levels.flatMap((level) =>
     level.name === 'seats'
       ? seatWords(result, level)
       : level.name === 'violations'
         ? ruleWords(level)
-        : travelWords(level),
+        : travelWords(level, added),
   )
 }
 
@@ -76,7 +76,7 @@ function ruleWords(level: Level): LevelWords[] {
   if (broken === 0) return []
   return [
     {
-      title: `Wishes of the county’s rules that are not met: ${broken} (counted with their weights)`,
+      title: broken === 1 ? '1 wish of the county isn’t met' : `${broken} wishes of the county aren’t met`,
       proven: level.gap === 0,
       sentence:
         level.gap === 0
@@ -86,19 +86,23 @@ function ruleWords(level: Level): LevelWords[] {
   ]
 }
 
-function travelWords(level: Level): LevelWords[] {
-  const title = 'Travel'
+function travelWords(level: Level, added: boolean): LevelWords[] {
+  const title = added ? 'Travel, with the miles that your wishes add' : 'Travel'
   if (level.gap === 0)
     return [
-      { title, proven: true, sentence: 'No roster that fills these seats has less travel: this is proven.' },
+      {
+        title,
+        proven: true,
+        sentence: 'No roster that does as well in all that stands above has less of it: this is proven.',
+      },
     ]
   if (level.gap === null)
-    return [{ title, proven: false, sentence: 'That no roster has less travel is not proven.' }]
+    return [{ title, proven: false, sentence: 'That no roster has less of it is not proven.' }]
   return [
     {
       title,
       proven: false,
-      sentence: `All together people travel at most ${percent(level.gap)} further than in the best roster: of every 100 miles at most ${milesOf(level.gap)} could be saved.`,
+      sentence: `All together it is at most ${percent(level.gap)} more than in the best roster: of every 100 miles at most ${milesOf(level.gap)} could be saved.`,
     },
   ]
 }

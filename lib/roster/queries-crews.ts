@@ -2,6 +2,7 @@ import type { Actor } from '@/lib/auth/actor'
 import { can } from '@/lib/auth/permissions'
 import { db } from '@/lib/db/client'
 import { type CrewFault, type CrewMember, listCrewFaults, loadPartyJudge } from './facts-crews'
+import { type CrewWishes, listMissedWishes } from './facts-wishes'
 import type { ElectionHead } from './queries'
 
 /** The crews of the newest roster that break the county's own limits; what tells a party only to those who may read it.
@@ -14,6 +15,22 @@ export async function getCrewFaults(actor: Actor, head: ElectionHead): Promise<C
     electionId: head.id,
   })
   return faults.filter((fault) => fault.kind !== 'party' || can(actor, 'readParty', head.countyId))
+}
+
+/** What crews of the newest roster miss of the county's wishes; what is about parties only for those who may read them.
+ *  `head` has been authorised. */
+export async function getMissedWishes(actor: Actor, head: ElectionHead): Promise<CrewWishes[]> {
+  if (!head.roster) return []
+  const crews = await listMissedWishes(db(), {
+    id: head.roster.id,
+    countyId: head.countyId,
+    electionId: head.id,
+  })
+  if (can(actor, 'readParty', head.countyId)) return crews
+  return crews.flatMap((crew) => {
+    const missed = crew.missed.filter((wish) => wish.kind === 'speakers' || wish.kind === 'experienced')
+    return missed.length > 0 ? [{ ...crew, missed }] : []
+  })
 }
 
 /** Somebody who could come into a seat, and from where. */

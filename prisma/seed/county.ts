@@ -9,6 +9,7 @@ import {
 } from '@/lib/kernel/dates'
 import { seededRandom, seedOf } from '@/lib/kernel/random'
 import type { LatLon } from '@/lib/places/core/distance'
+import type { CountyRosterRules } from '@/lib/roster/county-rules'
 import { makeAccounts } from './accounts'
 import { type SeedQuiz, tellAttempts } from './attempts'
 import type { Calendar } from './calendar'
@@ -47,6 +48,8 @@ export interface CountyWanted {
   quiz?: SeedQuiz
   /** What the county has noted of its office and its hours; without it, nothing. */
   office?: OfficeWanted
+  /** What it wishes of its rosters; without it, nothing. */
+  rosterRules?: Partial<CountyRosterRules>
   /** `lean`: smaller crews, for a county with too few people for full ones. */
   crew?: 'full' | 'lean'
 }
@@ -159,9 +162,12 @@ export function generateCounty(wanted: CountyWanted): CountyRows {
       name: wanted.name,
       timeZone: wanted.timeZone,
       equipmentProfile: wanted.equipmentProfiles[0] ?? 'profile-a',
-      ...(wanted.office && {
-        settings: { offers: { officePhone: wanted.office.phone, officeHours: wanted.office.hours } },
-      }),
+      settings: {
+        ...(wanted.office && {
+          offers: { officePhone: wanted.office.phone, officeHours: wanted.office.hours },
+        }),
+        ...(wanted.rosterRules && { rosterRules: wanted.rosterRules }),
+      },
     },
     pollWorkers,
     pollingPlaces,

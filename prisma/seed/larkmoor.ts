@@ -34,6 +34,15 @@ export const LARKMOOR = {
     opens: ['07:00', '20:00'],
     opensEarly: ['09:00', '17:00'],
   },
+  rosterRules: {
+    balance: 'counted',
+    firstParty: 'Democratic',
+    secondParty: 'Republican',
+    leadAndDeputy: 'different',
+    language: 'es',
+    speakers: 1,
+    returnMiles: 1,
+  },
   cards: DEMO_CARDS,
 } satisfies Partial<CountyWanted>
 

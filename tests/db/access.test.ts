@@ -738,6 +738,23 @@ const ACTIONS: Record<string, ActionRow> = {
     }),
     may: OFFICE,
   },
+  'app/(office)/office/[county]/service/actions.ts#rosterRulesAction': {
+    fields: () => ({
+      countyId: 'larkmoor',
+      balance: 'counted',
+      firstParty: 'Democratic',
+      secondParty: 'Republican',
+      mostDifference: '1',
+      leadAndDeputy: 'different',
+      language: 'es',
+      speakers: '1',
+      experienced: '',
+      elections: '1',
+      returnMiles: '1.5',
+      changeMiles: '',
+    }),
+    may: OFFICE,
+  },
   'app/(office)/office/[county]/service/actions.ts#payRatesAction': {
     fields: () => ({ countyId: 'larkmoor', 'position[]': 'deputy', 'perDay[]': '100', 'perHour[]': '' }),
     may: OFFICE,

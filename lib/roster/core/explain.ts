@@ -206,6 +206,27 @@ function chainOf(prepared: Prepared, r: Reach, start: number): SeatExplanation['
   }
 }
 
+/** Two people who sit nowhere and could share a whole-day seat. */
+function freePair({ model, state, instance }: Prepared, seat: number): SeatExplanation['chain'] | null {
+  const group = model.seatGroup[seat]!
+  const free = (kind: number, but: number): number => {
+    for (let a = model.arcStart[group]!; a < model.arcStart[group + 1]!; a++) {
+      const unit = model.arcUnit[a]!
+      if (model.arcKind[a] === kind && unit !== but && state.seatOfUnit[unit]! < 0) return unit
+    }
+    return -1
+  }
+  // Who offers either half mustn't be taken for both.
+  const morning = free(MORNING, -1)
+  let pair = [morning, morning < 0 ? -1 : free(AFTERNOON, morning)]
+  if (morning >= 0 && pair[1]! < 0) {
+    const afternoon = free(AFTERNOON, -1)
+    pair = [afternoon < 0 ? -1 : free(MORNING, afternoon), afternoon]
+  }
+  if (pair.some((unit) => unit < 0)) return null
+  return pair.map((unit) => ({ personId: personOf(model, unit), seatId: instance.seats[seat]!.id }))
+}
+
 /** A seat with the part of its day that is to be filled. */
 export function openPart({ model, instance }: Prepared, seat: number) {
   const row = instance.seats[seat]!
@@ -255,9 +276,10 @@ function explain(prepared: Prepared, seatId: string, many: boolean): SeatExplana
     }
   }
   if (!closed) {
-    if (closedAround(prepared, seat, 1 << WHOLE, false, many)) return { ...answer, reason: 'not-proven' }
-    const whole = reach(prepared, seat)
-    const chain = chainOf(prepared, whole, seat)
+    const chain = closedAround(prepared, seat, 1 << WHOLE, false, many)
+      ? freePair(prepared, seat)
+      : chainOf(prepared, reach(prepared, seat), seat)
+    if (!chain) return { ...answer, reason: 'not-proven' }
     const hard = instance.rules.balance?.mode === 'hard'
     return { ...answer, reason: hard ? 'hard-balance' : 'could-be-filled', chain }
   }

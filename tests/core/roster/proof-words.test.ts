@@ -51,7 +51,7 @@ describe('what a run has proven, in words', () => {
   it('puts the gap of the travel as a share of what is travelled, never less than it is', () => {
     // 1.23 % of the value may be saved: 1.3 of every 100 miles when rounded up; above the best: 0.0123/0.9877 = 1.245 %.
     expect(said([level('cost', [1000], [988], 0.0123)])[0]).toMatch(
-      /^no: Travel\. .* at most 1\.3 % further .* of every 100 miles at most 1\.3 could be saved/,
+      /^no: Travel\. .* at most 1\.3 % more .* of every 100 miles at most 1\.3 could be saved/,
     )
     expect(said([level('cost', [1000], [1000], 0)])[0]).toMatch(/^yes: Travel/)
     expect(said([level('cost', [1000], null, null)])[0]).toMatch(/^no: Travel.*not proven/)
@@ -59,7 +59,7 @@ describe('what a run has proven, in words', () => {
 
   it('speaks of rules only where one is not met, and names each status', () => {
     expect(said([level('violations', [0], [0], 0)])).toEqual([])
-    expect(said([level('violations', [3], [2], 1)])[0]).toMatch(/^no: .*not met: 3.*At least 2 can’t be met/)
+    expect(said([level('violations', [3], [2], 1)])[0]).toMatch(/^no: 3 wishes .*At least 2 can’t be met/)
     const words = (['optimal', 'within-gap', 'interrupted'] as const).map((s) => statusWords(result([], s)))
     expect(new Set(words).size).toBe(3)
     expect(words[2]).toMatch(/stopped before its end/)

@@ -6,6 +6,7 @@ import { fillRoster } from '@/lib/jobs/fill-roster'
 import { listReplacements } from '@/lib/offers/queries-replacements'
 import { emptySeat, moveSeat, publishRoster, seatPerson } from '@/lib/roster/commands'
 import { requestRosterRun } from '@/lib/roster/commands-run'
+import { countyRosterRulesOf } from '@/lib/roster/county-rules'
 import { loadRosterGround } from '@/lib/roster/facts'
 import { studentPlaces } from '@/lib/roster/instance'
 import { getElectionHead, getRuns } from '@/lib/roster/queries'
@@ -98,6 +99,7 @@ describe('students in a crew', () => {
       livesOutside: false,
       homePrecinct: null,
       birthYear: null,
+      party: null,
     })
     const seatAt = (id: string, placeId: string) =>
       ({ id, placeId, servesOn: '2028-11-07' }) as unknown as Parameters<
@@ -113,6 +115,8 @@ describe('students in a crew', () => {
       people: [person('a', 0.9), person('b', 0.8), person('c', 0.1), person('d', 0.2)],
       exclusions: [],
       rules: { studentsPerCrew: 1 } as Parameters<typeof studentPlaces>[0]['rules'],
+      wishes: countyRosterRulesOf({}),
+      lastPlaces: new Map(),
       spans: ['a', 'b', 'c', 'd'].map((personId) => ({
         personId,
         certificateKey: 'x',

@@ -7,10 +7,12 @@ import { requireActor } from '@/lib/auth/session'
 import { getOfficeCounty, listElections } from '@/lib/elections/queries'
 import { listPositions } from '@/lib/people/queries'
 import { getServiceSettings } from '@/lib/people/queries-history'
+import { getRosterRules } from '@/lib/roster/queries-rules'
 import { orNotFound } from '@/lib/web/or-not-found'
 import { CountyNav } from '../../../parts/county-nav'
 import { OfficePage } from '../../../parts/office-page'
 import { payRatesAction, serviceRulesAction } from './actions'
+import { RosterRules } from './roster-rules'
 
 export const metadata = { title: 'Service and pay' }
 
@@ -21,8 +23,9 @@ export default async function ServicePage({ params }: { params: Promise<{ county
   const actor = await requireActor(`/office/${county}/service`)
   const home = await orNotFound(getOfficeCounty(actor, county))
   if (!can(actor, 'publishRules', county)) notFound()
-  const [{ rules, rates, active, withoutHomePrecinct }, positions, elections] = await Promise.all([
+  const [{ rules, rates, active, withoutHomePrecinct }, wishes, positions, elections] = await Promise.all([
     orNotFound(getServiceSettings(actor, county)),
+    orNotFound(getRosterRules(actor, county)),
     listPositions(county),
     orNotFound(listElections(actor, county)),
   ])
@@ -101,6 +104,7 @@ export default async function ServicePage({ params }: { params: Promise<{ county
           </button>
         </ActionForm>
       </section>
+      <RosterRules county={county} form={wishes} />
       <section className="panel" aria-labelledby="rates">
         <h2 id="rates">What each position is paid</h2>
         <p>In dollars: for the day, for each hour, or both. Crews count a full day with these rates.</p>

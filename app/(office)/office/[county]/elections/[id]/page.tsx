@@ -4,7 +4,7 @@ import { countEndingBefore } from '@/lib/elections/queries'
 import { areaIn } from '@/lib/places/core/area'
 import { type BoardPlace, getBoard } from '@/lib/roster/queries'
 import { listChanges } from '@/lib/roster/queries-changes'
-import { getCrewFaults } from '@/lib/roster/queries-crews'
+import { getCrewFaults, getMissedWishes } from '@/lib/roster/queries-crews'
 import { getMoving } from '@/lib/roster/queries-move'
 import { saidOf } from '@/lib/roster/words'
 import { orNotFound } from '@/lib/web/or-not-found'
@@ -20,6 +20,7 @@ import { DragSeats } from './drag-seats'
 import { type FilterSearch, filterQuery } from './filter'
 import { FilterForm } from './filter-form'
 import { LiveLine } from './live-line'
+import { MissedWishes } from './missed-wishes'
 import { MovePanel } from './move-panel'
 import { PlaceMap } from './place-map'
 import { PlaceLegend, PlacesTable } from './places-table'
@@ -56,7 +57,7 @@ export default async function BoardPage({
     }),
   )
   const { head, positions, places, crews, runs } = board
-  const [moving, lately, since, faults, ending] = await Promise.all([
+  const [moving, lately, since, faults, wishes, ending] = await Promise.all([
     search.move && head.mayChange
       ? getMoving(actor, county, id, search.move, [
           ...crews.flatMap((crew) => crew.seats.map((seat) => seat.id)),
@@ -66,6 +67,7 @@ export default async function BoardPage({
     listChanges(actor, county, id, null),
     search.said === 'stale' && search.seen ? listChanges(actor, county, id, search.seen) : null,
     getCrewFaults(actor, head),
+    getMissedWishes(actor, head),
     countEndingBefore(head),
   ])
   const base = `/office/${county}/elections/${id}`
@@ -142,6 +144,7 @@ export default async function BoardPage({
           {faults.length > MOST_FAULTS && <p>and {faults.length - MOST_FAULTS} more.</p>}
         </Notice>
       )}
+      <MissedWishes head={head} crews={wishes} base={base} />
       <div className="board-top">
         <section className="panel" aria-labelledby="figures">
           <h2 id="figures">Seats by position</h2>

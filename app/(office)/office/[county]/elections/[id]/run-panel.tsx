@@ -96,9 +96,10 @@ export function RunPanel({
           {done.outcome.overParty > 0 && (
             <Notice kind="warn">
               <p>
-                The run does not look at parties: it left {count(done.outcome.overParty, 'crew')} with more of
-                one party than your crew rules allow. The board names those that still are; move somebody,
-                then publish.
+                The run left {count(done.outcome.overParty, 'crew')} with more of one party than your crew
+                rules allow. The board names those that still are; move somebody, then publish. A run goes by
+                the balance under{' '}
+                <a href={`/office/${head.countyId}/service#wishes`}>What a roster should keep to</a>.
               </p>
             </Notice>
           )}

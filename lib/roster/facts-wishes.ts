@@ -1,0 +1,93 @@
+import type { Tx } from '@/lib/db/client'
+import { type CountyRosterRules, countyRosterRulesOf } from './county-rules'
+
+/** A wish that a crew (all who sit in one place on one day) misses. */
+export type MissedWish =
+  /** People of one of the two parties too many, in the worse half of the day. */
+  | { kind: 'balance'; people: number }
+  | { kind: 'lead-and-deputy' }
+  /** People missing who speak the language, or who have served before. */
+  | { kind: 'speakers'; people: number; language: string }
+  | { kind: 'experienced'; people: number }
+
+export interface CrewWishes {
+  placeId: string
+  placeCode: string
+  placeName: string
+  servesOn: string
+  missed: MissedWish[]
+}
+
+interface CrewCounts extends Omit<CrewWishes, 'missed'> {
+  firstMorning: number
+  secondMorning: number
+  firstAfternoon: number
+  secondAfternoon: number
+  /** Leads and deputies; those among them of each party. */
+  leads: number
+  deputies: number
+  dutyFirst: number
+  dutySecond: number
+  speakers: number
+  experienced: number
+}
+
+/** What the crews of a roster miss of the county's wishes, by place and day, counted from who sits there now. One grouped
+ *  read; none where the county wishes nothing. */
+export async function listMissedWishes(
+  tx: Tx,
+  roster: { id: string; countyId: string; electionId: string },
+): Promise<CrewWishes[]> {
+  const { settings } = await tx.county.findUniqueOrThrow({
+    where: { id: roster.countyId },
+    select: { settings: true },
+  })
+  const wishes = countyRosterRulesOf(settings)
+  const { balance, leadAndDeputy, speakers, experienced, firstParty, secondParty } = wishes
+  if (balance === 'none' && leadAndDeputy === 'any' && speakers === 0 && experienced === 0) return []
+  const rows = await tx.$queryRaw<CrewCounts[]>`
+    SELECT p.id AS "placeId", p.code AS "placeCode", p.name AS "placeName", s."servesOn",
+      count(*) FILTER (WHERE w.first AND g."morningOn" IS NOT NULL)::int AS "firstMorning",
+      count(*) FILTER (WHERE w.second AND g."morningOn" IS NOT NULL)::int AS "secondMorning",
+      count(*) FILTER (WHERE w.first AND g."afternoonOn" IS NOT NULL)::int AS "firstAfternoon",
+      count(*) FILTER (WHERE w.second AND g."afternoonOn" IS NOT NULL)::int AS "secondAfternoon",
+      count(w.id) FILTER (WHERE o.rank = 1)::int AS leads,
+      count(w.id) FILTER (WHERE o.rank <> 1 AND o.key = 'deputy')::int AS deputies,
+      count(w.id) FILTER (WHERE w.first AND (o.rank = 1 OR o.key = 'deputy'))::int AS "dutyFirst",
+      count(w.id) FILTER (WHERE w.second AND (o.rank = 1 OR o.key = 'deputy'))::int AS "dutySecond",
+      count(w.id) FILTER (WHERE ${wishes.language} = ANY(w.languages))::int AS speakers,
+      count(w.id) FILTER (WHERE w."electionsServed" >= ${wishes.elections})::int AS experienced
+    FROM "Seat" s JOIN "PollingPlace" p ON p.id = s."pollingPlaceId" JOIN "Position" o ON o.id = s."positionId"
+      LEFT JOIN "Seating" g ON g."seatId" = s.id AND g."rosterId" = ${roster.id}::uuid
+      LEFT JOIN (
+        SELECT id, languages, "electionsServed", lower(trim(party)) = lower(${firstParty}) AS first,
+          lower(trim(party)) = lower(${secondParty}) AS second
+        FROM "PollWorker" WHERE "countyId" = ${roster.countyId}
+      ) w ON w.id = g."pollWorkerId"
+    WHERE s."electionId" = ${roster.electionId}::uuid
+    GROUP BY p.id, s."servesOn" ORDER BY p.code, s."servesOn"`
+  return rows.flatMap((row) => {
+    const missed = missedOf(wishes, row)
+    const { placeId, placeCode, placeName, servesOn } = row
+    return missed.length > 0 ? [{ placeId, placeCode, placeName, servesOn, missed }] : []
+  })
+}
+
+function missedOf(wishes: CountyRosterRules, crew: CrewCounts): MissedWish[] {
+  const missed: MissedWish[] = []
+  const most = Math.max(
+    Math.abs(crew.firstMorning - crew.secondMorning),
+    Math.abs(crew.firstAfternoon - crew.secondAfternoon),
+  )
+  if (wishes.balance !== 'none' && most > wishes.mostDifference)
+    missed.push({ kind: 'balance', people: most - wishes.mostDifference })
+  const duties = crew.leads + crew.deputies
+  const alike = crew.dutyFirst === duties || crew.dutySecond === duties
+  if (wishes.leadAndDeputy === 'different' && crew.leads > 0 && crew.deputies > 0 && alike)
+    missed.push({ kind: 'lead-and-deputy' })
+  if (wishes.language !== '' && crew.speakers < wishes.speakers)
+    missed.push({ kind: 'speakers', people: wishes.speakers - crew.speakers, language: wishes.language })
+  if (crew.experienced < wishes.experienced)
+    missed.push({ kind: 'experienced', people: wishes.experienced - crew.experienced })
+  return missed
+}

@@ -1,0 +1,246 @@
+/** What a county wishes of its rosters: from the form through the run to the board. */
+import { randomUUID } from 'node:crypto'
+import { describe, expect, it } from 'vitest'
+import { db } from '@/lib/db/client'
+import { fillRoster } from '@/lib/jobs/fill-roster'
+import { seededRandom } from '@/lib/kernel/random'
+import { RosterRulesInput, setRosterRules } from '@/lib/roster/commands-rules'
+import { requestRosterRun } from '@/lib/roster/commands-run'
+import { solveRoster } from '@/lib/roster/core/solve'
+import { loadRosterGround } from '@/lib/roster/facts'
+import { type CrewWishes, listMissedWishes } from '@/lib/roster/facts-wishes'
+import { getElectionHead } from '@/lib/roster/queries'
+import { getMissedWishes } from '@/lib/roster/queries-crews'
+import { useDatabase } from '@/tests/support/database'
+import { actorWith, auditEvents, HELD_ON, makeSmallCounty, type SmallCounty } from './support'
+
+useDatabase()
+
+const form = {
+  balance: 'none',
+  firstParty: 'Elm',
+  secondParty: 'Oak',
+  mostDifference: '1',
+  leadAndDeputy: 'any',
+  language: '',
+  speakers: '',
+  experienced: '',
+  elections: '',
+  returnMiles: '',
+  changeMiles: '',
+}
+const wish = (c: SmallCounty, wishes: Partial<typeof form>) =>
+  setRosterRules(
+    actorWith('administrator', c.countyId),
+    RosterRulesInput.parse({ ...form, ...wishes, countyId: c.countyId }),
+  )
+const run = async (c: SmallCounty) => {
+  await fillRoster((await requestRosterRun(c.clerk, { electionId: c.electionId })).runId, {
+    withoutThreads: true,
+  })
+  return db().roster.findFirstOrThrow({ where: { electionId: c.electionId }, orderBy: { version: 'desc' } })
+}
+const missedIn = (crews: readonly CrewWishes[]) =>
+  crews
+    .flatMap((crew) => crew.missed)
+    .reduce((sum, missed) => sum + (missed.kind === 'lead-and-deputy' ? 1 : missed.people), 0)
+
+/** Six more places with a lead, a deputy and three at check-in each, and people whose parties and languages are thrown. */
+async function grow(c: SmallCounty, seed: number): Promise<void> {
+  const random = seededRandom(seed)
+  const { countyId, electionId } = c
+  const deputy = randomUUID()
+  await db().position.create({
+    data: {
+      id: deputy,
+      countyId,
+      key: 'deputy',
+      nameEn: 'Deputy',
+      nameEs: 'S',
+      rank: 2,
+      certificateKey: 'lead',
+    },
+  })
+  const lead = await db().position.findFirstOrThrow({ where: { countyId, key: 'lead' } })
+  const checkIn = await db().position.findFirstOrThrow({ where: { countyId, key: 'check-in' } })
+  const places = Array.from({ length: 6 }, (_, i) => ({
+    id: randomUUID(),
+    countyId,
+    code: `G${i}`,
+    name: `Hall ${i}`,
+    address: 'Street',
+    lat: 42 + random.next() / 5,
+    lon: -91 + random.next() / 5,
+    kind: 'pollingPlace' as const,
+    equipmentProfile: 'fern',
+  }))
+  await db().pollingPlace.createMany({ data: places })
+  await db().seat.createMany({
+    data: places.flatMap((place) =>
+      [lead.id, deputy, checkIn.id, checkIn.id, checkIn.id].map((positionId, number) => ({
+        countyId,
+        electionId,
+        pollingPlaceId: place.id,
+        positionId,
+        servesOn: HELD_ON,
+        shift: 'full',
+        number: number + 1,
+      })),
+    ),
+  })
+  const people = Array.from({ length: 40 }, (_, i) => ({
+    id: randomUUID(),
+    countyId,
+    countyRef: `G${i}`,
+    givenName: `G${i}`,
+    familyName: 'Test',
+    homeLat: 42 + random.next() / 5,
+    homeLon: -91 + random.next() / 5,
+    wantsPositionKey: 'check-in',
+    party: random.pick(['Elm', ' elm', 'Oak', 'Elm', 'unaffiliated', null]),
+    languages: random.next() < 0.15 ? ['en', 'es'] : ['en'],
+    electionsServed: random.below(4),
+    offersShift: random.pick(['full', 'full', 'full', 'morning', 'afternoon']),
+  }))
+  await db().pollWorker.createMany({ data: people })
+  await db().certificateSpan.createMany({
+    data: people.flatMap(({ id }, i) =>
+      ['check-in', ...(i % 2 === 0 ? ['lead'] : [])].map((certificateKey) => ({
+        countyId,
+        pollWorkerId: id,
+        certificateKey,
+        validFrom: '2028-01-01',
+      })),
+    ),
+  })
+}
+
+describe("a county's wishes", () => {
+  it('say what is wrong with them, and nothing is saved', async () => {
+    const c = await makeSmallCounty()
+    await expect(wish(c, { balance: 'counted', secondParty: '' })).rejects.toThrow(/two parties/)
+    await expect(wish(c, { leadAndDeputy: 'different', secondParty: 'ELM ' })).rejects.toThrow(/two parties/)
+    await expect(wish(c, { speakers: '1' })).rejects.toThrow(/language/)
+    expect(() => RosterRulesInput.parse({ ...form, countyId: 'x', mostDifference: '1.5' })).toThrow(
+      /whole number/,
+    )
+    expect((await db().county.findUniqueOrThrow({ where: { id: c.countyId } })).settings).toEqual({})
+    await wish(c, { balance: 'counted' })
+    expect(await auditEvents(c.countyId)).toContain('county.settings-changed')
+  })
+
+  // Outside value: the seated people counted anew by the database, crew by crew.
+  it('are missed in the written roster as often as the optimiser says', async () => {
+    let missed = 0
+    for (const seed of [1, 2, 3]) {
+      const c = await makeSmallCounty()
+      await grow(c, seed)
+      await wish(c, {
+        balance: 'counted',
+        leadAndDeputy: 'different',
+        language: 'es',
+        speakers: '1',
+        experienced: '2',
+        elections: '2',
+      })
+      const { instance } = await loadRosterGround(c.electionId)
+      const result = solveRoster(instance)
+      const roster = await run(c)
+      const crews = await listMissedWishes(db(), roster)
+      expect(missedIn(crews)).toBe(result.levels[1]!.value[0])
+      missed += missedIn(crews)
+    }
+    expect(missed).toBeGreaterThan(0)
+  })
+
+  it('that are required are never broken, though a seat stays empty for it', async () => {
+    const c = await makeSmallCounty()
+    await grow(c, 4)
+    // Hardly anybody is of the second party: full crews would be of the first.
+    await db().pollWorker.updateMany({
+      where: { countyId: c.countyId, party: 'Oak' },
+      data: { party: 'Elm' },
+    })
+    await wish(c, { balance: 'none' })
+    const free = await db().seating.count({ where: { rosterId: (await run(c)).id } })
+    await wish(c, { balance: 'required', mostDifference: '2' })
+    const bound = await run(c)
+    const rows = await db().seating.findMany({
+      where: { rosterId: bound.id },
+      include: { seat: true, pollWorker: true },
+    })
+    const elms = new Map<string, number>()
+    for (const { seat, pollWorker, morningOn } of rows)
+      if (morningOn && pollWorker.party?.trim().toLowerCase() === 'elm')
+        elms.set(seat.pollingPlaceId, (elms.get(seat.pollingPlaceId) ?? 0) + 1)
+    expect(Math.max(...elms.values())).toBeLessThanOrEqual(2)
+    expect(rows.length).toBeLessThan(free)
+    const { outcome } = await db().rosterRun.findFirstOrThrow({
+      where: { electionId: c.electionId },
+      orderBy: { finishedAt: 'desc' },
+    })
+    expect(JSON.stringify(outcome)).toMatch(/party balance that the county requires/)
+  })
+
+  it('about parties are told to those alone who may read parties', async () => {
+    const c = await makeSmallCounty()
+    await db().pollWorker.updateMany({ where: { countyId: c.countyId }, data: { party: 'Elm' } })
+    await grow(c, 5)
+    await wish(c, { balance: 'counted', mostDifference: '0', language: 'xx', speakers: '1' })
+    await run(c)
+    const kinds = async (access: 'countyStaff' | 'administrator') => {
+      const actor = actorWith(access, c.countyId)
+      const crews = await getMissedWishes(actor, await getElectionHead(actor, c.countyId, c.electionId))
+      return new Set(crews.flatMap((crew) => crew.missed.map((missed) => missed.kind)))
+    }
+    expect(await kinds('countyStaff')).toEqual(new Set(['balance', 'speakers']))
+    expect(await kinds('administrator')).toEqual(new Set(['speakers']))
+  })
+
+  it('bring people back to the place of the last published roster', async () => {
+    const c = await makeSmallCounty()
+    await grow(c, 6)
+    const before = randomUUID()
+    await db().election.create({
+      data: { id: before, countyId: c.countyId, name: 'Before', kind: 'primary', heldOn: '2028-06-06' },
+    })
+    const position = await db().position.findFirstOrThrow({
+      where: { countyId: c.countyId, key: 'check-in' },
+    })
+    const seat = await db().seat.create({
+      data: {
+        countyId: c.countyId,
+        electionId: before,
+        pollingPlaceId: c.places.south,
+        positionId: position.id,
+        servesOn: '2028-06-06',
+        shift: 'full',
+        number: 1,
+      },
+    })
+    const roster = await db().roster.create({
+      data: { countyId: c.countyId, electionId: before, version: 1 },
+    })
+    await db().seating.create({
+      data: {
+        countyId: c.countyId,
+        rosterId: roster.id,
+        seatId: seat.id,
+        pollWorkerId: c.people.ben,
+        morningOn: '2028-06-06',
+        afternoonOn: '2028-06-06',
+      },
+    })
+    const lastOf = async () =>
+      (await loadRosterGround(c.electionId)).instance.people.find((p) => p.id === c.people.ben)!.lastPlaceId
+    await wish(c, { returnMiles: '2' })
+    expect(await lastOf()).toBeNull()
+    await db().roster.update({ where: { id: roster.id }, data: { publishedAt: new Date() } })
+    expect(await lastOf()).toBe(c.places.south)
+    await wish(c, { returnMiles: '' })
+    expect(await lastOf()).toBeNull()
+    await wish(c, { returnMiles: '2' })
+    // A mile is 1,609.344 m (international mile, NIST).
+    expect((await loadRosterGround(c.electionId)).instance.costs.notReturning).toBe(3219)
+  })
+})
