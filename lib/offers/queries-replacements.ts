@@ -213,7 +213,13 @@ async function describe(
   const seats = new Map(
     (
       await db().seat.findMany({
-        where: { id: { in: options.flatMap((o) => o.moves.map((m) => bare(m.toSeatId))) } },
+        where: {
+          id: {
+            in: options.flatMap((o) =>
+              [...o.moves.map((m) => m.toSeatId), ...(o.leavesEmpty ? [o.leavesEmpty] : [])].map(bare),
+            ),
+          },
+        },
         select: {
           id: true,
           position: { select: { nameEn: true } },
@@ -251,10 +257,14 @@ async function describe(
     chains: options
       .filter((o) => o.disturbed > 0 && !o.moves.some((m) => named.get(m.personId)?.confidentialAddress))
       .slice(0, 3)
-      .map((o) =>
-        o.moves
-          .map((m) => `${nameOf(m.personId)} to ${seats.get(bare(m.toSeatId)) ?? 'a seat'}`)
-          .join('; then '),
+      .map(
+        (o) =>
+          o.moves
+            .map((m) => `${nameOf(m.personId)} to ${seats.get(bare(m.toSeatId)) ?? 'a seat'}`)
+            .join('; then ') +
+          (o.leavesEmpty
+            ? `; that leaves ${seats.get(bare(o.leavesEmpty)) ?? 'a less important seat'} empty`
+            : ''),
       ),
   }
 }

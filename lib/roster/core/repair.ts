@@ -1,9 +1,11 @@
 /** A call-out: whom to ring, in order (many at once: storm.ts).
  *
  *  Chains of at most three moves that end at somebody free: the free person takes the seat; or a person
- *  nearby takes it and the free person takes theirs; or one more in between. Near people are looked at first, a fixed
- *  number at each step, so a question costs the same in a county of any size. Options are ranked by violations added,
- *  then moves (each is a phone call and an upset person), then metres. */
+ *  nearby takes it and the free person takes theirs; or one more in between. Where people are short, chains that end with
+ *  somebody from a seat of a later class, which then stays empty. Near people are looked at first, a fixed
+ *  number at each step, so a question costs the same in a county of any size. Options that leave no seat empty come first,
+ *  then those that leave one of the last class; each by violations added, then moves (each is a phone call and an upset
+ *  person), then metres. */
 import { AFTERNOON, halfName, MORNING, WHOLE } from './eligibility'
 import type { Prepared } from './prepared'
 import { arcCostOf } from './state'
@@ -16,8 +18,10 @@ export interface RepairMove {
 }
 
 export interface RepairOption {
-  /** In the order to be made: the last one brings in the free person. */
+  /** In the order to be made: the last one brings in the free person, or leaves `leavesEmpty`. */
   moves: RepairMove[]
+  /** A seat of a later class that the last move leaves empty; null: none. */
+  leavesEmpty: string | null
   /** Weighted violations added (negative: mended) and metres added against the roster before the call-out. */
   violations: number
   metres: number
@@ -33,6 +37,8 @@ export interface SeatRepair {
 
 const NEAR = [24, 8, 0]
 const FREE_NEAR = 3
+/** People of later classes looked at for each seat. */
+const LATER_NEAR = 3
 
 /** Options for each seat that a person holds (on one date, or all). The prepared roster is left as it was.
  *  @throws RangeError for an unknown person. */
@@ -79,7 +85,8 @@ function optionsFor(
   most: number,
 ): RepairOption[] {
   const { model, state, instance } = prepared
-  const options: RepairOption[] = []
+  const options: (RepairOption & { emptied: number })[] = []
+  const classOf = (s: number) => model.groupClass[model.seatGroup[s]!]!
   const lost = arcCostOf(model, model.seatGroup[seat]!, gone)
   const chain: Step[] = []
   const name = (u: number) => instance.people[model.unitPerson[u]!]!.id
@@ -108,8 +115,9 @@ function optionsFor(
   /** Judges the chain as it stands: every step applied, then undone. */
   const judge = () => {
     crews.length = 0
-    for (const s of chain) {
-      const c = model.seatCrew[s.seat]!
+    const emptied = chain.at(-1)!.from
+    for (const s of [...chain.map((step) => step.seat), ...(emptied >= 0 ? [emptied] : [])]) {
+      const c = model.seatCrew[s]!
       if (!crews.includes(c)) crews.push(c)
     }
     let before = pairScore()
@@ -132,6 +140,7 @@ function optionsFor(
       set(s.seat, s.slot, s.unit)
       state.seatOfUnit[s.unit] = s.seat
     }
+    if (emptied >= 0) state.first[emptied] = -1
     const violations = scoreNow() - before
     let breach = 0
     for (const c of crews) breach += state.hardBreach(c)
@@ -141,7 +150,8 @@ function optionsFor(
       state.seatOfUnit[holder] = s.seat
       holder = s.unit
     }
-    state.seatOfUnit[holder] = -1
+    state.seatOfUnit[holder] = emptied
+    if (emptied >= 0) state.first[emptied] = holder
     if (breach > breachBefore) return
     options.push({
       moves: chain.map((s) => ({
@@ -149,6 +159,8 @@ function optionsFor(
         fromSeatId: s.from < 0 ? null : instance.seats[s.from]!.id,
         toSeatId: instance.seats[s.seat]!.id,
       })),
+      leavesEmpty: emptied < 0 ? null : instance.seats[emptied]!.id,
+      emptied: emptied < 0 ? Number.POSITIVE_INFINITY : classOf(emptied),
       violations,
       metres,
       disturbed: chain.filter((s) => s.from >= 0).length,
@@ -158,6 +170,7 @@ function optionsFor(
     const g = model.seatGroup[s]!
     let free = 0
     let seated = 0
+    let later = 0
     const freeMost = depth === 0 ? 24 : FREE_NEAR
     // Deeper in a chain only the nearest are looked at.
     const last = Math.min(model.arcStart[g + 1]!, model.arcStart[g]! + (depth === 0 ? 4000 : 150))
@@ -172,8 +185,15 @@ function optionsFor(
         chain.push({ seat: s, slot: at, kind: want, unit: u, from: -1 })
         judge()
         chain.pop()
-      } else if (depth < 2 && seated++ < NEAR[depth]!) {
-        if (from === seat || chain.some((step) => step.seat === from)) continue
+        continue
+      }
+      if (from === seat || chain.some((step) => step.seat === from)) continue
+      if (state.second[from]! < 0 && classOf(from) > classOf(seat) && later++ < LATER_NEAR) {
+        chain.push({ seat: s, slot: at, kind: want, unit: u, from })
+        judge()
+        chain.pop()
+      }
+      if (depth < 2 && seated++ < NEAR[depth]!) {
         const fromSlot: 0 | 1 = state.first[from] === u ? 0 : 1
         const fromKind = state.second[from]! < 0 ? WHOLE : fromSlot === 0 ? MORNING : AFTERNOON
         chain.push({ seat: s, slot: at, kind: want, unit: u, from })
@@ -184,7 +204,11 @@ function optionsFor(
   }
   go(seat, slot, kind, 0)
   options.sort(
-    (a, b) => a.violations - b.violations || a.moves.length - b.moves.length || a.metres - b.metres,
+    (a, b) =>
+      byEmptied(a, b) ||
+      a.violations - b.violations ||
+      a.moves.length - b.moves.length ||
+      a.metres - b.metres,
   )
   // Of chains that bring in the same person for the same violations only the first is of use.
   const seen = new Set<string>()
@@ -196,4 +220,9 @@ function optionsFor(
       return true
     })
     .slice(0, most)
+    .map(({ emptied, ...option }) => option)
 }
+
+/** Nothing emptied first, then the later class. */
+const byEmptied = (a: { emptied: number }, b: { emptied: number }): number =>
+  a.emptied === b.emptied ? 0 : a.emptied > b.emptied ? -1 : 1

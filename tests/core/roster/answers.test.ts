@@ -186,6 +186,44 @@ describe('repair', () => {
     }
   })
 
+  it('takes somebody from a later seat where nobody is free, and says which seat stays empty', () => {
+    const few = county({ places: 14, people: 90, seed: 45 })
+    const solved = solveRoster(few, { workLimit: 0.2 })
+    const before = prepareRoster(few, solved)
+    const seats = new Map(few.seats.map((s) => [s.id, s]))
+    const RANK = { lead: 0, minimum: 1, rest: 2 }
+    const { violations, cost } = evaluateRoster(few, solved.seatings).values
+    let emptied = 0
+    for (const { seatId, personId } of solved.seatings) {
+      const { tier } = seats.get(seatId)!
+      const { options } = repair(before, { personId })[0]!
+      // Outside value: everybody who may take the seat and sits in a later one, by the checker's reading.
+      const later = solved.seatings.filter(
+        (s) =>
+          RANK[seats.get(s.seatId)!.tier] > RANK[tier] && (waysToServe(few, s.personId, seatId) & 1) !== 0,
+      )
+      if (later.length > 0) expect(options.length, seatId).toBeGreaterThan(0)
+      for (const option of options) {
+        const to = new Map(option.moves.map((m) => [m.toSeatId, m.personId]))
+        const after = solved.seatings
+          .filter((s) => s.seatId !== option.leavesEmpty)
+          .map((s) => ({ ...s, personId: to.get(s.seatId) ?? s.personId }))
+        const { values, problems } = evaluateRoster(few, after)
+        expect(problems).toEqual([])
+        expect(after.some((s) => s.personId === personId)).toBe(false)
+        expect(values.violations - violations).toBe(option.violations)
+        expect(values.cost - cost).toBe(option.metres)
+        expect(option.moves.length).toBeLessThanOrEqual(3)
+        if (option.leavesEmpty === null) continue
+        emptied++
+        expect(RANK[seats.get(option.leavesEmpty)!.tier]).toBeGreaterThan(RANK[tier])
+      }
+      const ends = options.map((o) => o.leavesEmpty !== null)
+      expect(ends, 'free people first').toEqual([...ends].sort())
+    }
+    expect(emptied).toBeGreaterThan(50)
+  })
+
   it('mends a storm: nobody called out is seated, and as many seats are filled as solving afresh fills', () => {
     const full = county({ places: 15, people: 120, seed: 41, rules: false, leadShare: 0.3 })
     const solved = solveRoster(full)
