@@ -123,6 +123,10 @@ const PAGES: Record<string, [Who, (w: World) => string]> = {
     'clerk',
     (w) => `/office/larkmoor/elections/${w.election}/training`,
   ],
+  '(office)/office/[county]/elections/[id]/people/[worker]/page.tsx': [
+    'clerk',
+    (w) => `/office/larkmoor/elections/${w.election}/people/${w.worker}`,
+  ],
   '(office)/office/[county]/elections/[id]/seats/[seat]/page.tsx': [
     'clerk',
     (w) => `/office/larkmoor/elections/${w.election}/seats/${w.seat}`,

@@ -183,6 +183,13 @@ export default async function PersonPage({
               </a>
             </p>
           )}
+          {next && can(actor, 'readRoster', county) && (
+            <p>
+              <a href={`/office/${county}/elections/${next.id}/people/${id}`}>
+                Why here, or nowhere, in the roster of {next.name}
+              </a>
+            </p>
+          )}
           {can(actor, 'printSignInCard', county) && (
             <p>
               <a className="button" href={`/office/${county}/people/${id}/card`}>
