@@ -36,6 +36,7 @@ export const RosterRulesInput = z.object({
   elections: whole(50, 1),
   returnMiles: miles,
   changeMiles: miles,
+  mostMiles: miles,
 })
 
 /** What the county wants of its rosters. Rosters are not touched; the next run follows it.

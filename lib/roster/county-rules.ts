@@ -22,6 +22,8 @@ export const CountyRosterRules = z.object({
    *  and day that the roster gives them now. */
   returnMiles: z.number().min(0).max(100).default(0),
   changeMiles: z.number().min(0).max(100).default(0),
+  /** Nobody travels further, one way in a straight line. 0: people's own limits alone. */
+  mostMiles: z.number().min(0).max(100).default(0),
 })
 export type CountyRosterRules = z.output<typeof CountyRosterRules>
 
@@ -59,6 +61,7 @@ export function solverRules(
           ? [{ kind: 'experience' as const, value: String(elections), count: experienced }]
           : []),
       ],
+      maxTravelKm: wishes.mostMiles > 0 ? (wishes.mostMiles * METRES_A_MILE) / 1000 : null,
     },
     costs: {
       notReturning: Math.round(wishes.returnMiles * METRES_A_MILE),

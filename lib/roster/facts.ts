@@ -277,16 +277,16 @@ export async function loadSmallGround(
     OR: [{ validUntil: null }, { validUntil: { gt: dates[0] ?? '' } }],
   })
   const exclusions = await listExclusionFacts(tx, of, dates)
-  const rules = seat ? await rulesOf(tx, seat.countyId) : serviceRulesOf({})
+  const settings = seat ? await settingsOf(tx, seat.countyId) : {}
   // How many students a crew may have is asked of the crew, not of one person (facts-crews.ts).
   return buildInstance({
     seats,
     places,
     people,
     exclusions,
-    rules: { ...rules, studentsPerCrew: null },
-    // Whether one move is allowed has nothing to do with what the county wishes of a roster.
-    wishes: countyRosterRulesOf({}),
+    rules: { ...serviceRulesOf(settings), studentsPerCrew: null },
+    // Of what the county wishes of a roster only how far people travel says whether one move is allowed.
+    wishes: { ...countyRosterRulesOf({}), mostMiles: countyRosterRulesOf(settings).mostMiles },
     lastPlaces: new Map(),
     spans,
     seated: [],

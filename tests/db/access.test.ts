@@ -752,6 +752,7 @@ const ACTIONS: Record<string, ActionRow> = {
       elections: '1',
       returnMiles: '1.5',
       changeMiles: '',
+      mostMiles: '',
     }),
     may: OFFICE,
   },

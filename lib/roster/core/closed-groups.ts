@@ -13,17 +13,6 @@ export interface Closed {
   units: number[]
 }
 
-/** Whom the seats of one group could take, seen from a roster. */
-interface Around {
-  /** Somebody who sits nowhere. */
-  free: boolean
-  /** Groups whose seats they hold; and of these seats those held by another kind of arc. */
-  groups: number[]
-  odd: number[]
-  /** Half-day people who serve the other half somewhere: they count as people of this group. */
-  others: number[]
-}
-
 /** Groups that reach each other. */
 interface Part {
   groups: readonly number[]
@@ -37,7 +26,6 @@ interface Part {
 }
 
 class Surroundings {
-  private readonly around: (Around | undefined)[]
   private readonly parts: Components<Part>
   private readonly groupAt: Int32Array
   private readonly seatAt: Int32Array
@@ -52,10 +40,9 @@ class Surroundings {
     private readonly second: boolean,
   ) {
     const { groupCount, seatCount, unitCount } = prepared.model
-    this.around = new Array(groupCount)
     this.parts = new Components(
       groupCount,
-      (g) => this.aroundOf(g).groups,
+      (g) => this.groupsAround(g),
       (groups, next) => this.partOf(groups, next),
     )
     this.groupAt = new Int32Array(groupCount)
@@ -76,60 +63,60 @@ class Surroundings {
     return ((1 << kind) & this.kinds) !== 0
   }
 
-  private aroundOf(group: number): Around {
-    const known = this.around[group]
-    if (known) return known
+  /** Groups whose seats are held by those whom the seats of one group could take; none more once somebody is free. */
+  private *groupsAround(group: number): Generator<number> {
     const { model, state } = this.prepared
-    const found: Around = { free: false, groups: [], odd: [], others: [] }
-    const stamp = ++this.stamp
+    for (let a = model.arcStart[group]!; a < model.arcStart[group + 1]!; a++) {
+      if (((1 << model.arcKind[a]!) & this.kinds) === 0) continue
+      const unit = model.arcUnit[a]!
+      const holder = state.seatOfUnit[unit]!
+      if (holder < 0) return
+      if (this.occupantOf(holder) === unit) yield model.seatGroup[holder]!
+    }
+  }
+
+  /** Whom the seats of one group could take and who isn't there as holder of another group's seat: half-day people who
+   *  serve the other half somewhere count as people of this group, and seats held by another kind of arc are named one
+   *  by one. */
+  private addOthers(group: number, part: Part): void {
+    const { model, state } = this.prepared
     for (let a = model.arcStart[group]!; a < model.arcStart[group + 1]!; a++) {
       if (((1 << model.arcKind[a]!) & this.kinds) === 0) continue
       const unit = model.arcUnit[a]!
       const holder = state.seatOfUnit[unit]!
       if (holder < 0) {
-        found.free = true
-        break
+        part.free = true
+        return
       }
-      if (this.occupantOf(holder) !== unit) {
-        found.others.push(unit)
-        continue
+      if (this.occupantOf(holder) !== unit) part.units.push(unit)
+      else if (!this.holdsBy(holder, unit)) {
+        part.seats.push(holder)
+        part.units.push(unit)
       }
-      if (!this.holdsBy(holder, unit)) found.odd.push(holder)
-      const g = model.seatGroup[holder]!
-      if (this.groupAt[g] === stamp) continue
-      this.groupAt[g] = stamp
-      found.groups.push(g)
     }
-    this.around[group] = found
-    return found
   }
 
   private partOf(groups: readonly number[], next: readonly Part[]): Part {
     const { model } = this.prepared
     const part: Part = { groups, seats: [], units: [], next, free: false, last: 0 }
-    const odd: number[] = []
+    for (const other of next) {
+      if (other.free) part.free = true
+      part.last = Math.max(part.last, other.last)
+    }
     for (const g of groups) {
-      const around = this.aroundOf(g)
-      if (around.free) part.free = true
       part.last = Math.max(part.last, model.groupClass[g]!)
+      // Of a part that leads to somebody free nothing else is asked.
+      if (part.free) continue
       for (const s of model.groupSeats[g]!) {
         const unit = this.occupantOf(s)
         if (unit < 0 || !this.holdsBy(s, unit)) continue
         part.seats.push(s)
         part.units.push(unit)
       }
-      odd.push(...around.odd)
-      for (const unit of around.others) part.units.push(unit)
+      this.addOthers(g, part)
     }
-    for (const s of new Set(odd)) {
-      part.seats.push(s)
-      part.units.push(this.occupantOf(s))
-    }
+    part.seats = [...new Set(part.seats)]
     part.units = [...new Set(part.units)]
-    for (const other of next) {
-      if (other.free) part.free = true
-      part.last = Math.max(part.last, other.last)
-    }
     return part
   }
 

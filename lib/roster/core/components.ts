@@ -10,7 +10,8 @@ export class Components<T extends object> {
   /** `close`: what is kept of a component, from its nodes and what is kept of those that it leads to. */
   constructor(
     nodes: number,
-    private readonly nextOf: (node: number) => readonly number[],
+    /** Asked twice for each node; may name one more than once. An iterator keeps nothing in memory. */
+    private readonly nextOf: (node: number) => Iterable<number>,
     private readonly close: (nodes: readonly number[], next: readonly T[]) => T,
   ) {
     this.found = new Array(nodes)
@@ -21,18 +22,18 @@ export class Components<T extends object> {
   of(start: number): T {
     if (this.found[start]) return this.found[start]
     const { met, back } = this
-    const path: { node: number; next: readonly number[]; at: number }[] = []
+    const path: { node: number; next: Iterator<number> }[] = []
     const open: number[] = []
     const enter = (node: number) => {
       met[node] = back[node] = ++this.count
-      path.push({ node, next: this.nextOf(node), at: 0 })
+      path.push({ node, next: this.nextOf(node)[Symbol.iterator]() })
       open.push(node)
     }
     enter(start)
     for (let step = path.at(-1); step; step = path.at(-1)) {
       const { node } = step
-      const next = step.next[step.at++]
-      if (next !== undefined) {
+      const { value: next, done } = step.next.next()
+      if (!done) {
         if (met[next] === 0) enter(next)
         else if (!this.found[next]) back[node] = Math.min(back[node]!, met[next]!)
         continue

@@ -4,6 +4,7 @@ import { describe, expect, it } from 'vitest'
 import { db } from '@/lib/db/client'
 import { fillRoster } from '@/lib/jobs/fill-roster'
 import { seededRandom } from '@/lib/kernel/random'
+import { seatPerson } from '@/lib/roster/commands'
 import { RosterRulesInput, setRosterRules } from '@/lib/roster/commands-rules'
 import { requestRosterRun } from '@/lib/roster/commands-run'
 import { solveRoster } from '@/lib/roster/core/solve'
@@ -12,7 +13,7 @@ import { type CrewWishes, listMissedWishes } from '@/lib/roster/facts-wishes'
 import { getElectionHead } from '@/lib/roster/queries'
 import { getMissedWishes } from '@/lib/roster/queries-crews'
 import { useDatabase } from '@/tests/support/database'
-import { actorWith, auditEvents, HELD_ON, makeSmallCounty, type SmallCounty } from './support'
+import { actorWith, auditEvents, HELD_ON, makeSmallCounty, markOf, type SmallCounty } from './support'
 
 useDatabase()
 
@@ -28,6 +29,7 @@ const form = {
   elections: '',
   returnMiles: '',
   changeMiles: '',
+  mostMiles: '',
 }
 const wish = (c: SmallCounty, wishes: Partial<typeof form>) =>
   setRosterRules(
@@ -195,6 +197,25 @@ describe("a county's wishes", () => {
     }
     expect(await kinds('countyStaff')).toEqual(new Set(['balance', 'speakers']))
     expect(await kinds('administrator')).toEqual(new Set(['speakers']))
+  })
+
+  it('keep everybody within the miles that the county names, in a run and by hand', async () => {
+    const c = await makeSmallCounty()
+    // Ben lives half-way between the two places, 0.05 degrees of latitude from each: 5.6 km or 3.5 miles.
+    await wish(c, { mostMiles: '3' })
+    await run(c)
+    expect(await db().seating.count({ where: { pollWorkerId: c.people.ben } })).toBe(0)
+    const near = async () =>
+      seatPerson(c.clerk, {
+        electionId: c.electionId,
+        seatId: c.seats.northCheckIn,
+        workerId: c.people.ben,
+        move: 'no',
+        expected: await markOf(c.electionId),
+      })
+    await expect(near()).rejects.toThrow()
+    await wish(c, { mostMiles: '4' })
+    await near()
   })
 
   it('bring people back to the place of the last published roster', async () => {

@@ -93,6 +93,13 @@ export function RosterRules({ county, form }: { county: string; form: RosterRule
             inputMode="decimal"
             defaultValue={orEmpty(wishes.changeMiles)}
           />
+          <Field
+            name="mostMiles"
+            label="Nobody travels further than so many miles"
+            hint="One way, in a straight line. Empty: only people’s own limits. Runs of a large county are quicker with one."
+            inputMode="decimal"
+            defaultValue={orEmpty(wishes.mostMiles)}
+          />
         </div>
         <button type="submit" data-kind="main">
           Save these wishes
