@@ -12,6 +12,7 @@ import {
   ANY,
   halfCode,
   halfName,
+  holderIneligibility,
   type Ineligibility,
   ineligibility,
   MORNING,
@@ -180,8 +181,9 @@ function countRefusals({ instance }: Prepared, row: RosterSeat): Refusals {
     if (n > 0) refused[why] = (refused[why] ?? 0) + n
   }
   let eligible = 0
+  const whyNot = holderIneligibility(instance, row, anyPart(row))
   for (const person of holders.people) {
-    const why = ineligibility(instance, person, row, anyPart(row))
+    const why = whyNot(person)
     if (why === null) eligible++
     else count(why)
   }
