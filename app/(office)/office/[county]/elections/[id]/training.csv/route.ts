@@ -17,7 +17,7 @@ export const GET = defineRoute<{ county: string; id: string }>(async (actor, { c
         'Still to do',
         'Would sit as',
         'So that this seat is filled',
-        'Breaches of rules mended',
+        'Wishes of the county met by it',
       ],
       list.lines.map((line) => [
         line.countyRef,

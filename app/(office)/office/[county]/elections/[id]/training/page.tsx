@@ -60,8 +60,8 @@ export default async function TrainingListPage({
               { name: 'trainings', value: list.lines.length },
               ...(list.violations && list.violations.before + list.violations.after > 0
                 ? [
-                    { name: 'breaches of rules now', value: list.violations.before },
-                    { name: 'breaches with this training', value: list.violations.after },
+                    { name: 'wishes of the county missed now', value: list.violations.before },
+                    { name: 'missed with this training', value: list.violations.after },
                   ]
                 : []),
             ]}
@@ -120,8 +120,8 @@ export default async function TrainingListPage({
                           ))}
                           {line.mends > 0 && (
                             <div className="small">
-                              as many seats are filled without it, but with {line.mends} more{' '}
-                              {line.mends === 1 ? 'breach' : 'breaches'} of rules
+                              as many seats are filled without it, but {line.mends} more{' '}
+                              {line.mends === 1 ? 'wish' : 'wishes'} of the county missed
                             </div>
                           )}
                         </td>
