@@ -4,7 +4,7 @@ import { Assignment } from './assign'
 /** Least (or greatest) total of one entry a row, no column twice. `costs[row][column]`, `null` = not allowed; at most
  *  as many rows as columns may be placed, so more rows than columns is refused. `assignment[row]` is its column.
  *  The empty table has value 0. @throws RangeError for a ragged table, more rows than columns, entries that
- *  aren't finite, or where no complete assignment exists. O(rows² × columns). */
+ *  aren't finite, or where no complete assignment exists (it names the rows that compete). O(rows² × columns). */
 export function solveDenseAssignment(
   costs: (number | null)[][],
   sense: 'min' | 'max' = 'min',
@@ -57,8 +57,16 @@ export function solveDenseAssignment(
     1,
   )
   for (let r = 0; r < rows; r++)
-    if (!problem.insert(r))
-      throw new RangeError('no complete assignment exists: some rows compete for too few columns')
+    if (!problem.insert(r)) throw new RangeError(`no complete assignment exists: ${competing(problem, r)}`)
   const assignment = [...problem.columnOf]
   return { value: assignment.reduce((sum, c, r) => sum + costs[r]![c]!, 0), assignment }
+}
+
+/** After the insert of a row that failed: the rows that it reached have fewer columns between them (Hall 1935). */
+function competing(problem: Assignment, row: number): string {
+  problem.closeReached()
+  const columns = [...problem.banned.keys()].filter((c) => problem.banned[c] !== 0)
+  if (columns.length === 0) return `row ${row} allows no column`
+  const rows = [...columns.map((c) => problem.rowOf[c]!), row].sort((a, b) => a - b)
+  return `rows ${rows.join(', ')} allow no columns but ${columns.join(', ')}`
 }

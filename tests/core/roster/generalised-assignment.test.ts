@@ -4,34 +4,18 @@ import {
   type GeneralisedAssignment,
   solveGeneralisedAssignment,
 } from '@/lib/roster/core/generalised-assignment'
-import { MipModel, type MipSolver } from '@/lib/roster/core/mip-model'
+import type { MipSolver } from '@/lib/roster/core/mip-model'
 import { loadMipSolver } from '@/lib/roster/mip'
 import { gapOf } from './assignment-classes'
+import { gapModelOf } from './assignment-models'
 import { readGap } from './gap-files'
 
 let mip: MipSolver
 
-/** The problem as a model, written here. */
-function modelOf({ sense, values, weights, capacities }: GeneralisedAssignment, whole: boolean): MipModel {
-  const model = new MipModel(sense)
-  const x = values.map((row) => row.map((v) => model.column(v, 0, 1, whole)))
-  values[0]!.forEach((_, j) => {
-    const column = x.map((row) => row[j]!)
-    model.row(
-      column,
-      column.map(() => 1),
-      1,
-      1,
-    )
-  })
-  for (const [i, row] of x.entries()) model.row(row, weights[i]!, Number.NEGATIVE_INFINITY, capacities[i]!)
-  return model
-}
-
-const relaxation = (problem: GeneralisedAssignment) => mip(modelOf(problem, false), { nodes: 1 }).objective
+const relaxation = (problem: GeneralisedAssignment) => mip(gapModelOf(problem, false), { nodes: 1 }).objective
 
 function exactly(problem: GeneralisedAssignment): number {
-  const { status, objective } = mip(modelOf(problem, true), { nodes: 1_000_000 })
+  const { status, objective } = mip(gapModelOf(problem, true), { nodes: 1_000_000 })
   expect(status).toBe('optimal')
   return objective
 }
