@@ -22,6 +22,8 @@ export interface PositionFigures {
   certificateKey: string
   seats: number
   filled: number
+  /** People whom the seats of election day need at the same time: early days may be worked by the same people. */
+  neededAtOnce: number
   /** Active people who hold this position's certificate on election day. One person may count for several. */
   certified: number
 }
@@ -86,7 +88,10 @@ export async function positionFigures(
   const on = election?.heldOn ?? ''
   const [positions, certified] = await Promise.all([
     db().$queryRaw<Omit<PositionFigures, 'certified'>[]>`
-      SELECT p.id, p.key, p."nameEn" AS name, p."certificateKey", count(s.id)::int AS seats, count(g.id)::int AS filled
+      SELECT p.id, p.key, p."nameEn" AS name, p."certificateKey", count(s.id)::int AS seats, count(g.id)::int AS filled,
+        greatest(
+          count(s.id) FILTER (WHERE s."servesOn" = ${on} AND s.shift <> 'afternoon'),
+          count(s.id) FILTER (WHERE s."servesOn" = ${on} AND s.shift <> 'morning'))::int AS "neededAtOnce"
       FROM "Position" p
       LEFT JOIN "Seat" s ON s."positionId" = p.id AND s."electionId" = ${election?.id ?? null}::uuid
       LEFT JOIN ${filledSeats(rosterId)} g ON g.id = s.id

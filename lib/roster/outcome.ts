@@ -6,7 +6,10 @@ export const EmptySeatReason = z.object({
   seatId: z.string(),
   /** One plain sentence. */
   reason: z.string(),
+  /** The same without what differs from seat to seat, where that is more than nothing: for several seats at once. */
+  shared: z.string().optional(),
 })
+export type EmptySeatReason = z.infer<typeof EmptySeatReason>
 
 export const TrainingStep = z.object({
   personId: z.string(),

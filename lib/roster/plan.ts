@@ -8,7 +8,7 @@ import { type Ineligibility, metresBetween } from './core/eligibility'
 import { explainEmptySeats, type SeatExplanation } from './core/explain'
 import { prepareRoster } from './core/prepared'
 import { type TrainingEntry, trainingPlan } from './core/training'
-import type { TrainingStep } from './outcome'
+import type { EmptySeatReason, TrainingStep } from './outcome'
 import type { RosterInstance, RosterSeat, Seating } from './schema'
 
 /** What follows from a solved roster: why each empty seat stays empty, and whom to train. Pure; run in a thread. */
@@ -27,7 +27,7 @@ export interface PlanInput {
 }
 
 export interface PlanFound {
-  empty: { seatId: string; reason: string }[]
+  empty: EmptySeatReason[]
   training: TrainingStep[]
   /** Seats filled when solved again with the training. */
   filledWithTraining: number
@@ -48,7 +48,8 @@ export function explainAndPlan(input: PlanInput, onProgress: (share: number) => 
   for (const explanation of explainEmptySeats(prepareRoster(input.instance, { seatings }))) {
     const seat = seatOf.get(explanation.seatId)!
     const reason = reasonOf(explanation, seat, nameOf.get(seat.position) ?? seat.position)
-    empty.push({ seatId: seat.id, reason })
+    const shared = sharedReasonOf(explanation)
+    empty.push({ seatId: seat.id, reason, ...(shared === null ? {} : { shared }) })
     if (seat.certificate) short.add(seat.certificate)
   }
   onProgress(0.3)
@@ -218,9 +219,20 @@ const REFUSED_WORDS: Partial<Record<Ineligibility, (n: number) => string>> = {
   residence: (n) => `${n} living elsewhere`,
 }
 
+const peopleOf = (n: number) => (n === 1 ? '1 person' : `${n} people`)
+
+/** What several seats that lack people have in common; how many may sit in each differs. Null for other reasons. */
+function sharedReasonOf({ reason, half, people, eligible }: SeatExplanation): string | null {
+  if (reason !== 'too-few-people') return null
+  if (half !== 'full' && people.length === 0)
+    return `Nobody may sit there in the ${half}; some people could take the other half of the day.`
+  if (eligible === 0) return null
+  const when = half === 'full' ? '' : `in the ${half} `
+  return `Those who may sit there are all needed elsewhere: ${when}these seats and others have only ${peopleOf(people.length)} between them.`
+}
+
 /** One or two plain sentences for an empty seat. */
 function reasonOf(explanation: SeatExplanation, seat: RosterSeat, position: string): string {
-  const people = (n: number) => (n === 1 ? '1 person' : `${n} people`)
   switch (explanation.reason) {
     case 'nobody-certified':
       return `Nobody in the county holds the certificate for ${position} on ${dateInWords(seat.date as CivilDate, 'en')}.`
@@ -233,8 +245,8 @@ function reasonOf(explanation: SeatExplanation, seat: RosterSeat, position: stri
     case 'too-few-people': {
       const { half } = explanation
       if (half !== 'full' && explanation.people.length === 0)
-        return `Nobody may sit here in the ${half}; ${people(explanation.eligible)} could take the other half of the day.`
-      return `${people(explanation.eligible)} may sit here${half === 'full' ? '' : ' for the whole day or half of it'}, but all are needed elsewhere: ${half === 'full' ? '' : `in the ${half} `}${explanation.seats.length} seats, this one among them, have only ${people(explanation.people.length)} between them.`
+        return `Nobody may sit here in the ${half}; ${peopleOf(explanation.eligible)} could take the other half of the day.`
+      return `${peopleOf(explanation.eligible)} may sit here${half === 'full' ? '' : ' for the whole day or half of it'}, but all are needed elsewhere: ${half === 'full' ? '' : `in the ${half} `}${explanation.seats.length} seats, this one among them, have only ${peopleOf(explanation.people.length)} between them.`
     }
     case 'locks':
       return 'Somebody could sit here only if a locked seat is unlocked.'

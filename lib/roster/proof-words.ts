@@ -17,7 +17,7 @@ export function statusWords(result: Result): string {
     case 'optimal':
       return 'This is the best roster there is: no other fills more important seats, and none that fills as many misses fewer of the county’s wishes or has less travel. All of it is proven.'
     case 'within-gap':
-      return 'This roster is good, and how far it can be from the best one is known: see below what is proven and what is not.'
+      return 'A better roster may exist. By how much at most is known, and stands below.'
     case 'interrupted':
       return 'The search was stopped before its end. This is the best roster found until then; below stands what is proven of it.'
   }
@@ -102,7 +102,7 @@ function travelWords(level: Level, added: boolean): LevelWords[] {
     {
       title,
       proven: false,
-      sentence: `All together it is at most ${percent(level.gap)} more than in the best roster: of every 100 miles at most ${milesOf(level.gap)} could be saved.`,
+      sentence: `Of every 100 miles at most ${milesOf(level.gap)} could be saved; whether they can is not known.`,
     },
   ]
 }
@@ -111,4 +111,3 @@ const tierOf = (key: string) => key.split('/')[0]!
 const sum = (ns: number[]) => ns.reduce((a, b) => a + b, 0)
 /** The gap is a share of the value: that much of it could at most be saved. Rounded up, so that it never says less. */
 const milesOf = (gap: number) => (Math.ceil(gap * 1000) / 10).toFixed(1)
-const percent = (gap: number) => `${(Math.ceil((gap / (1 - Math.min(gap, 0.999))) * 1000) / 10).toFixed(1)} %`

@@ -122,10 +122,10 @@ export async function getSeatPage(
   const seat = own.find((s) => s.shift === part) ?? halfOf(own[0]!, part)
   const sieve = [
     { text: 'active people in the county', people: active },
-    { text: `hold the certificate for ${row.position.nameEn} on that day`, people: sifted.holders },
-    { text: `may serve there and are available for the ${SHIFT_WORDS[part]}`, people: sifted.available },
-    { text: 'live near enough to the place for them', people: sifted.near },
-    { text: 'do not sit in another seat at that time', people: sifted.free },
+    { text: `with the certificate for ${row.position.nameEn} on that day`, people: sifted.holders },
+    { text: `allowed to serve there and available for the ${SHIFT_WORDS[part]}`, people: sifted.available },
+    { text: 'near enough to the place for them', people: sifted.near },
+    { text: 'without another seat at that time', people: sifted.free },
   ]
   const shown = { ...wanted, positionName: row.position.nameEn }
   const people = (

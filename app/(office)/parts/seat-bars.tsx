@@ -27,7 +27,7 @@ export const SeatBars = ({ positions }: { positions: PositionFigures[] }) => (
             </span>
             <span className="quiet small">
               {p.certified} certified on election day
-              {p.certified < p.seats && ` (${p.seats - p.certified} fewer than seats)`}
+              {p.certified < p.neededAtOnce && `, ${p.neededAtOnce} needed`}
             </span>
           </li>
         )

@@ -134,10 +134,11 @@ describe('readiness', () => {
   it('counts seats, filled seats and certified people by position, for the counties that one may see', async () => {
     const c = await makeSmallCounty()
     const own = await getCountyReadiness(c.clerk, c.countyId)
+    // All five seats are of election day; two of the check-in seats are a morning and an afternoon, so two people at once.
     // Certified on election day: Ana as lead; Ana, Ben, Cleo and Eve for check-in. Two lead seats, three for check-in.
-    expect(own.positions.map((p) => [p.key, p.seats, p.filled, p.certified])).toEqual([
-      ['lead', 2, 0, 1],
-      ['check-in', 3, 0, 4],
+    expect(own.positions.map((p) => [p.key, p.seats, p.filled, p.neededAtOnce, p.certified])).toEqual([
+      ['lead', 2, 0, 2, 1],
+      ['check-in', 3, 0, 2, 4],
     ])
     expect(own).toMatchObject({ seats: 5, filled: 0, certifiedSeats: 4 })
     expect((await listOfficeCounties(c.clerk)).map((county) => county.id)).toEqual([c.countyId])

@@ -34,11 +34,14 @@ export default async function CountyPage({ params }: { params: Promise<{ county:
   const next = readiness.next
   const ground = await orNotFound(getCountyGround(actor, county, next))
   const setUp = isSetUp(ground, next !== null)
+  const mayFill = can(actor, 'changeRoster', county)
   const asked = can(actor, 'changePeople', county)
     ? await orNotFound(listAskedCorrections(actor, county))
     : []
   const steps =
-    next && setUp ? nextSteps(county, readiness, certified, runs?.done?.outcome?.training.length ?? 0) : []
+    next && setUp
+      ? nextSteps(county, readiness, certified, runs?.done?.outcome?.training.length ?? 0, mayFill)
+      : []
   return (
     <OfficePage title={readiness.name} crumbs={[{ href: '/office', name: 'Office' }]}>
       <CountyNav county={county} here="overview" electionId={next?.id ?? null} />
@@ -147,12 +150,17 @@ function nextSteps(
   readiness: CountyReadiness,
   certified: CertifiedOverview,
   toTrain: number,
+  mayFill: boolean,
 ): { href: string; link: string; why: string }[] {
   const board = `/office/${county}/elections/${readiness.next!.id}`
   const empty = readiness.seats - readiness.filled
   const steps: { href: string; link: string; why: string }[] = []
   if (readiness.roster === null)
-    steps.push({ href: board, link: 'Fill the seats', why: `no roster yet for ${readiness.seats} seats.` })
+    steps.push({
+      href: board,
+      link: mayFill ? 'Fill the seats' : 'Look at the roster',
+      why: `no roster yet for ${readiness.seats} seats${mayFill ? '' : '; county staff can fill them'}.`,
+    })
   else if (empty > 0)
     steps.push({
       href: `${board}?show=empty`,
@@ -165,7 +173,7 @@ function nextSteps(
       link: 'Whom to train next',
       why: `${count(toTrain, 'training', 'trainings')} would fill more seats.`,
     })
-  if (readiness.roster && !readiness.roster.publishedAt)
+  if (mayFill && readiness.roster && !readiness.roster.publishedAt)
     steps.push({
       href: `${board}#publish`,
       link: 'Publish the roster',

@@ -1,6 +1,7 @@
 import { ActionForm } from '@/app/ui/action-form'
 import { Figures, Notice, Tag } from '@/app/ui/notice'
 import { milesText } from '@/lib/kernel/miles'
+import { groupReasons } from '@/lib/roster/empty-reasons'
 import type { RunOutcome } from '@/lib/roster/outcome'
 import type { ElectionHead, RunView } from '@/lib/roster/queries'
 import { count } from '../../../../parts/words'
@@ -30,6 +31,9 @@ export function RunPanel({
   return (
     <section className="panel" aria-labelledby="run">
       <h2 id="run">Fill the seats</h2>
+      <p className="only-heard" role="status">
+        {newsOf(newest)}
+      </p>
       {active ? (
         <>
           <RunProgress
@@ -46,7 +50,7 @@ export function RunPanel({
             You can go on working. Changing the roster by hand while a run is under way makes the run end
             without effect.
           </p>
-          {head.mayChange && (
+          {head.mayChange && !newest.cancelAsked && (
             <ActionForm action={stopRunAction}>
               {ids}
               <button type="submit" data-kind="bad">
@@ -66,6 +70,9 @@ export function RunPanel({
             <Notice kind="warn">
               <p>The last run was stopped. The roster is as it was before.</p>
             </Notice>
+          )}
+          {!head.mayChange && (
+            <p>Your account may look at the roster. County staff, such as the clerk, can fill the seats.</p>
           )}
           {head.mayChange && (
             <>
@@ -90,7 +97,7 @@ export function RunPanel({
             items={[
               { name: `of ${done.outcome.seats} seats filled`, value: done.outcome.filled },
               { name: 'travel, one way, all together', value: milesText(done.outcome.travelKm) },
-              { name: 'seconds', value: secondsOf(done.outcome.seconds) },
+              { name: 'seconds it took', value: secondsOf(done.outcome.seconds) },
             ]}
           />
           {done.outcome.overParty > 0 && (
@@ -142,25 +149,27 @@ const Proven = ({ outcome }: { outcome: RunOutcome }) => (
   </ul>
 )
 
+/** What is heard when a run has ended while the page was open: the element stays, its words change. */
+const newsOf = (run: RunView | null): string => {
+  if (run?.status === 'done' && run.outcome)
+    return `The run has finished: ${run.outcome.filled} of ${run.outcome.seats} seats are filled.`
+  if (run?.status === 'failed') return 'The run has failed.'
+  return run?.status === 'cancelled' ? 'The run was stopped.' : ''
+}
+
 const MOST_REASONS = 4
 
 /** Why seats stay empty, the commonest reason first. */
 const WhyEmpty = ({ outcome, base }: { outcome: RunOutcome; base: string }) => {
-  const seats = new Map<string, number>()
-  for (const { reason } of outcome.empty) {
-    // How many may sit in each differs from seat to seat; what stands in the way is the same.
-    const shared = reason.replace(/^\d+ (person|people) may sit here, but all/, 'Those who may sit here')
-    seats.set(shared, (seats.get(shared) ?? 0) + 1)
-  }
-  const reasons = [...seats].sort((a, b) => b[1] - a[1])
+  const reasons = groupReasons(outcome.empty)
   if (reasons.length === 0) return null
   return (
     <>
       <h3>Why {count(outcome.empty.length, 'seat stays', 'seats stay')} empty</h3>
       <ul>
-        {reasons.slice(0, MOST_REASONS).map(([reason, n]) => (
+        {reasons.slice(0, MOST_REASONS).map(({ reason, seats }) => (
           <li key={reason}>
-            {n > 1 && <b>{n} seats: </b>}
+            {seats > 1 && <b>{seats} seats: </b>}
             {reason}
           </li>
         ))}
