@@ -8,6 +8,7 @@
 
 import { AFTERNOON, MORNING, meetsMinimum, partiesOf, partyClass, WHOLE } from './eligibility'
 import { MipModel } from './mip-model'
+import { netted, pairSides, type Side, type Where } from './mip-sides'
 import type { Model } from './model'
 import type { RosterState } from './state'
 
@@ -208,10 +209,7 @@ class Builder {
   }
 
   /** A violation column ≥ constant + Σ factors × columns, counted with a weight. */
-  private violation(
-    weight: number,
-    sides: { columns: number[]; factors: number[]; constant: number }[],
-  ): number {
+  private violation(weight: number, sides: Side[]): number {
     const v = this.mip.column(this.options.objective === 'violations' ? weight : 0, 0, INF, false)
     let start = 0
     let row = -1
@@ -244,7 +242,7 @@ class Builder {
     const [a, b] = partiesOf(model.instance)
     const halves =
       columns.some((x) => this.halfOf(x) !== WHOLE) || model.crews[crew]!.locked.some((l) => l.half !== WHOLE)
-    const sides: { columns: number[]; factors: number[]; constant: number }[] = []
+    const sides: Side[] = []
     let lockedExcess = 0
     for (const other of halves ? [AFTERNOON, MORNING] : [AFTERNOON]) {
       let constant = 0
@@ -308,15 +306,8 @@ class Builder {
         constant: lead.constant + deputy.constant - 1 - lockedParties.filter((p) => p !== party).length,
       }
     })
-    for (const side of sides) {
-      // A column that stands on both sides (a lead of another party) cancels out.
-      const sum = new Map<number, number>()
-      side.columns.forEach((x, i) => void sum.set(x, (sum.get(x) ?? 0) + side.factors[i]!))
-      const kept = [...sum].filter(([, f]) => f !== 0)
-      side.columns = kept.map(([x]) => x)
-      side.factors = kept.map(([, f]) => f)
-    }
-    this.violation(this.rules.leadDeputySameParty, sides)
+    // A column that stands on both sides (a lead of another party) cancels out.
+    this.violation(this.rules.leadDeputySameParty, sides.map(netted))
   }
 
   private addMinimum(crew: number, minimum: number, columns: number[]): void {
@@ -366,15 +357,7 @@ class Builder {
   private addPair(x: Where, y: Where, apart: boolean, weight: number): void {
     const { model } = this
     const placeOf = (column: number) => model.crewPlace[model.groupCrew[this.arcGroups[column]!]!]!
-    const places = new Set([...x.columns.map(placeOf), ...(x.fixed >= 0 ? [x.fixed] : [])])
-    const sides = [...places].flatMap((place) => {
-      const here = x.columns.filter((c) => placeOf(c) === place)
-      const other = y.columns.filter((c) => (placeOf(c) === place) === apart)
-      const fixedOther = y.fixed >= 0 && (y.fixed === place) === apart ? 1 : 0
-      const constant = (x.fixed === place ? 1 : 0) + fixedOther - 1
-      if (here.length + (x.fixed === place ? 1 : 0) === 0 || other.length + fixedOther === 0) return []
-      return [{ columns: [...here, ...other], factors: [...here, ...other].map(() => 1), constant }]
-    })
+    const sides = pairSides(x, y, apart, placeOf)
     if (sides.length > 0) this.violation(weight, sides)
   }
 
@@ -398,11 +381,4 @@ class Builder {
     this.model.unitPerson[this.model.arcUnit[this.arcs[column]!]!]!
   private readonly partyOf = (column: number) =>
     this.model.unitParty[this.model.arcUnit[this.arcs[column]!]!]!
-}
-
-interface Where {
-  /** Columns that seat the person on the date. */
-  columns: number[]
-  /** Place where the person is in any case, or −1. */
-  fixed: number
 }
