@@ -30,7 +30,10 @@ export const RosterRulesInput = z.object({
   secondParty: shape.secondParty.unwrap(),
   mostDifference: whole(20),
   leadAndDeputy: shape.leadAndDeputy.unwrap(),
-  language: shape.language.unwrap(),
+  language: z
+    .string()
+    .trim()
+    .regex(/^([a-z]{2,3})?$/, 'Choose one of the languages.'),
   speakers: whole(20),
   experienced: whole(20),
   elections: whole(50, 1),

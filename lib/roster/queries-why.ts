@@ -78,8 +78,12 @@ export async function getWhyPerson(
   const people = instance.people.map((person) =>
     person.id === workerId ? { ...person, preferredPlaces: wanted } : person,
   )
+  // What an exchange does to a balance tells somebody's party.
+  const rules = can(actor, 'readParty', countyId)
+    ? instance.rules
+    : { ...instance.rules, balance: null, leadDeputySameParty: 0 }
   const found = explainPerson(
-    prepareRoster({ ...instance, people }, { seatings: instance.current }),
+    prepareRoster({ ...instance, rules, people }, { seatings: instance.current }),
     workerId,
   )
   const hidden = worker.confidentialAddress && !can(actor, 'readConfidentialAddress', countyId)

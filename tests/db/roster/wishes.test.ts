@@ -188,7 +188,7 @@ describe("a county's wishes", () => {
     const c = await makeSmallCounty()
     await db().pollWorker.updateMany({ where: { countyId: c.countyId }, data: { party: 'Elm' } })
     await grow(c, 5)
-    await wish(c, { balance: 'counted', mostDifference: '0', language: 'xx', speakers: '1' })
+    await wish(c, { balance: 'counted', mostDifference: '0', language: 'fr', speakers: '1' })
     await run(c)
     const kinds = async (access: 'countyStaff' | 'administrator') => {
       const actor = actorWith(access, c.countyId)
