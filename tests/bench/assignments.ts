@@ -98,7 +98,7 @@ function runCbc(name: string, seed: number): Found {
   try {
     const file = path.join(folder, 'model.lp')
     writeFileSync(file, model.toLp())
-    const words = [file, 'ratio', '0', 'allow', '0.999', 'sec', String(limit), 'solve']
+    const words = [file, 'timemode', 'elapsed', 'ratio', '0', 'allow', '0.999', 'sec', String(limit), 'solve']
     const text = execFileSync('/usr/bin/cbc', words, {
       encoding: 'utf8',
       maxBuffer: 1e8,

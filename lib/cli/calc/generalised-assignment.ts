@@ -8,6 +8,9 @@ export default defineCalculation({
     values: z.array(z.array(z.number())),
     weights: z.array(z.array(z.int().min(0))),
     capacities: z.array(z.int().min(0)),
+    /** Cells of knapsack tables after which the search ends: the usual 6e9 are a quarter of a minute. */
+    work: z.number().min(0).max(1e13).optional(),
   }),
-  run: (problem) => solveGeneralisedAssignment(problem),
+  run: ({ work, ...problem }) =>
+    solveGeneralisedAssignment(problem, work === undefined ? undefined : { work }),
 })

@@ -67,6 +67,8 @@ function assertSound({ values, weights, capacities }: GeneralisedAssignment): vo
 
 const MOST_DECIMALS = 6
 const MOST_WEIGHT = 2 ** 30
+/** Work of one dive: beyond it, more dives are worth more than longer ones. */
+const MOST_OF_A_DIVE = 2.5e8
 
 /** The problem as least cost, decimals turned into whole numbers where they are few. */
 function tablesOf({ sense, values, weights, capacities }: GeneralisedAssignment) {
@@ -213,7 +215,7 @@ class Run {
    *  found. Prices are shaken a little, so that no dive is like another. */
   private dive(work: number): void {
     const { pricing, searcher, random } = this
-    const share = (work - pricing.work) / 12
+    const share = Math.min((work - pricing.work) / 12, MOST_OF_A_DIVE)
     const shake = searcher.spread(this.root) / 2
     for (let tries = 0, vain = 0; !this.closed && pricing.work < work; tries++) {
       const below = (this.upper - this.lower) / 2 ** (1 + (vain % 3))

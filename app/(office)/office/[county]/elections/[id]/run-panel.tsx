@@ -173,7 +173,7 @@ const WhyEmpty = ({ outcome, base }: { outcome: RunOutcome; base: string }) => {
             {reason}
           </li>
         ))}
-        {reasons.length > MOST_REASONS && <li>and {reasons.length - MOST_REASONS} other reasons</li>}
+        {reasons.length > MOST_REASONS && <li>and {count(reasons.length - MOST_REASONS, 'other reason')}</li>}
       </ul>
       <p>
         <a href={`${base}?show=empty#crews`}>Each empty seat with its reason</a>
