@@ -152,7 +152,7 @@ const Proven = ({ outcome }: { outcome: RunOutcome }) => (
 /** What is heard when a run has ended while the page was open: the element stays, its words change. */
 const newsOf = (run: RunView | null): string => {
   if (run?.status === 'done' && run.outcome)
-    return `The run has finished: ${run.outcome.filled} of ${run.outcome.seats} seats are filled.`
+    return `The last run has finished: it filled ${run.outcome.filled} of ${run.outcome.seats} seats.`
   if (run?.status === 'failed') return 'The run has failed.'
   return run?.status === 'cancelled' ? 'The run was stopped.' : ''
 }
