@@ -140,8 +140,6 @@ class Surroundings {
       this.seatAt[s] = stamp
       found.seats.push(s)
     }
-    // Without shared seats and half-day people whoever holds a seat is its first and holds it by any arc.
-    const plain = this.kinds === 1 << WHOLE && !state.second.some((unit) => unit >= 0)
     for (const group of groups) {
       if (model.groupClass[group]! > last) return null
       for (const s of model.groupSeats[group]!) {
@@ -154,7 +152,7 @@ class Surroundings {
         if (this.unitAt[unit] === stamp) continue
         const holder = state.seatOfUnit[unit]!
         if (holder < 0) return null
-        if (!plain && this.occupantOf(holder) !== unit) {
+        if (this.occupantOf(holder) !== unit) {
           take(unit)
           continue
         }
@@ -163,7 +161,7 @@ class Surroundings {
           this.groupAt[g] = stamp
           groups.push(g)
         }
-        if (!plain && !this.holdsBy(holder, unit)) takeSeat(holder, unit)
+        if (!this.holdsBy(holder, unit)) takeSeat(holder, unit)
       }
     }
     return found

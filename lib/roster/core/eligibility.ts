@@ -1,7 +1,7 @@
 /** Who may take which seat, one pair at a time: the hard conditions of the schema as plain functions. */
 import { holdsOn } from '@/lib/kernel/spans'
 import { distanceKm } from '@/lib/places/core/distance'
-import type { HalfOrFull, RosterInstance, RosterPerson, RosterPlace, RosterSeat } from '../schema'
+import type { HalfOrFull, RosterInstance, RosterPerson, RosterSeat } from '../schema'
 
 export const WHOLE = 0
 export const MORNING = 1
@@ -121,37 +121,18 @@ export function ineligibility(
     (person.residence === null || !place.residences.includes(person.residence))
   )
     return 'residence'
-  return isTooFar(instance, person, place) ? 'travel' : null
-}
-
-function isTooFar(instance: RosterInstance, person: RosterPerson, place: RosterPlace): boolean {
   const limit = Math.min(
     person.maxTravelKm ?? Number.POSITIVE_INFINITY,
     instance.rules.maxTravelKm ?? Number.POSITIVE_INFINITY,
   )
-  if (limit === Number.POSITIVE_INFINITY || !person.at || !place.at) return false
+  if (limit === Number.POSITIVE_INFINITY || !person.at || !place.at) return null
   const metres = limit * 1000
   return surelyFurther(person.at, place.at, metres + 100) || metresBetween(person.at, place.at) > metres
+    ? 'travel'
+    : null
 }
 
-/** `ineligibility` of people who hold the certificate on the seat's date, for asking after many of them. */
-export function holderIneligibility(
-  instance: RosterInstance,
-  seat: RosterSeat,
-  half: number,
-): (person: RosterPerson) => Ineligibility | null {
-  const place = placeOf(instance, seat.placeId)
-  const asksNothing =
-    seat.languages.length + seat.skills.length + seat.minExperience === 0 && place.residences === null
-  return (person) =>
-    asksNothing && !person.excluded && person.available === null && person.excludedPlaces.length === 0
-      ? isTooFar(instance, person, place)
-        ? 'travel'
-        : null
-      : ineligibility(instance, person, seat, half)
-}
-
-const placeCache = new WeakMap<RosterInstance, Map<string, RosterPlace>>()
+const placeCache = new WeakMap<RosterInstance, Map<string, RosterInstance['places'][number]>>()
 
 function placeOf(instance: RosterInstance, id: string) {
   let map = placeCache.get(instance)

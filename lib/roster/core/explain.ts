@@ -12,7 +12,6 @@ import {
   ANY,
   halfCode,
   halfName,
-  holderIneligibility,
   type Ineligibility,
   ineligibility,
   MORNING,
@@ -181,9 +180,8 @@ function countRefusals({ instance }: Prepared, row: RosterSeat): Refusals {
     if (n > 0) refused[why] = (refused[why] ?? 0) + n
   }
   let eligible = 0
-  const whyNot = holderIneligibility(instance, row, anyPart(row))
   for (const person of holders.people) {
-    const why = whyNot(person)
+    const why = ineligibility(instance, person, row, anyPart(row))
     if (why === null) eligible++
     else count(why)
   }
