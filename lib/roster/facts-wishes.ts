@@ -1,5 +1,6 @@
 import type { Tx } from '@/lib/db/client'
 import { type CountyRosterRules, countyRosterRulesOf } from './county-rules'
+import { settingsOf } from './facts'
 
 /** A wish that a crew (all who sit in one place on one day) misses. */
 export type MissedWish =
@@ -38,11 +39,7 @@ export async function listMissedWishes(
   tx: Tx,
   roster: { id: string; countyId: string; electionId: string },
 ): Promise<CrewWishes[]> {
-  const { settings } = await tx.county.findUniqueOrThrow({
-    where: { id: roster.countyId },
-    select: { settings: true },
-  })
-  const wishes = countyRosterRulesOf(settings)
+  const wishes = countyRosterRulesOf(await settingsOf(tx, roster.countyId))
   const { balance, leadAndDeputy, speakers, experienced, firstParty, secondParty } = wishes
   if (balance === 'none' && leadAndDeputy === 'any' && speakers === 0 && experienced === 0) return []
   const rows = await tx.$queryRaw<CrewCounts[]>`

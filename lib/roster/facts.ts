@@ -153,7 +153,8 @@ export async function listDeclined(
     }))
 }
 
-const settingsOf = async (tx: Tx, countyId: string) =>
+/** What a county has set, for `serviceRulesOf`, `countyRosterRulesOf`. @throws where there is no such county. */
+export const settingsOf = async (tx: Tx, countyId: string) =>
   (await tx.county.findUniqueOrThrow({ where: { id: countyId }, select: { settings: true } })).settings
 
 /** The county's own rules on students and residents. */
@@ -234,7 +235,8 @@ export async function loadRosterGround(electionId: string): Promise<RosterGround
               validFrom: { lte: dates.at(-1)! },
               OR: [{ validUntil: null }, { validUntil: { gt: dates[0]! } }],
             })
-      const wishes = countyRosterRulesOf(await settingsOf(tx, countyId))
+      const settings = await settingsOf(tx, countyId)
+      const wishes = countyRosterRulesOf(settings)
       return {
         electionId,
         countyId,
@@ -245,7 +247,7 @@ export async function loadRosterGround(electionId: string): Promise<RosterGround
           places,
           people,
           exclusions: await listExclusionFacts(tx, { countyId }, dates),
-          rules: await rulesOf(tx, countyId),
+          rules: serviceRulesOf(settings),
           wishes,
           lastPlaces:
             wishes.returnMiles > 0 ? await listLastPlaces(tx, countyId, election.heldOn) : new Map(),

@@ -103,9 +103,8 @@ export class CrewChooser {
   private spec!: BoundSpec
   private prices!: Prices
   private violationPrice = 0
-  private readonly excessPrice = { each: 0, weight: 0, allowed: 0, hard: false }
-  /** Classes that must be filled first, then by what a seat gains, most first. */
-  private classOrder: number[] = []
+  /** In which order a bundle's seats are filled: classes that must be first, then by what a seat gains, most first. */
+  classOrder: number[] = []
   private mustFill: boolean[] = []
 
   constructor(
@@ -127,24 +126,16 @@ export class CrewChooser {
 
   /** Sets the prices that `choose` goes by. */
   price(spec: BoundSpec, prices: Prices, violationPrice: number): void {
-    const { classes, instance } = this.model
+    const { classes } = this.model
     this.spec = spec
     this.prices = prices
     this.violationPrice = violationPrice
-    const balance = instance.rules.balance
-    this.excessPrice.hard = balance?.mode === 'hard'
-    this.excessPrice.weight = balance?.weight ?? 0
-    this.excessPrice.allowed = balance?.maxDifference ?? 0
-    this.excessPrice.each = this.excessPrice.hard ? INF : violationPrice * this.excessPrice.weight
     this.mustFill = classes.map((c, k) => spec.filled[k] === c.seats)
     const rank = (k: number) => (this.mustFill[k] ? INF : this.gainOf(k))
     this.classOrder = classes
       .map((_, k) => k)
       .sort((j, k) => (rank(j) < rank(k) ? 1 : rank(j) > rank(k) ? -1 : j - k))
   }
-
-  /** A bundle's seats in the order in which they are filled. */
-  seatsInOrder = (bundle: Bundle): number[] => this.classOrder.flatMap((k) => bundle.byClass[k]!)
 
   /** Infinite where the classes that must be filled can't be. */
   choose(crew: CrewInfo): CrewChoice {
@@ -219,8 +210,11 @@ export class CrewChooser {
         violations: 0,
         chosen: tables.map(() => 0),
       }
-    const { hard, allowed, each, weight } = this.excessPrice
-    const duty = this.model.instance.rules.leadDeputySameParty
+    const { balance, leadDeputySameParty: duty } = this.model.instance.rules
+    const hard = balance?.mode === 'hard'
+    const allowed = balance?.maxDifference ?? 0
+    const weight = balance?.weight ?? 0
+    const each = hard ? INF : this.violationPrice * weight
     const combined = combine(
       tables as PartyTable[],
       crew,

@@ -127,11 +127,16 @@ export class LagrangianBound {
           for (const s of crew.slots)
             if (unitBits[u]! & (1 << s.minimum)) shortfall[s.slot] = shortfall[s.slot]! - 1
         }
-        const inOrder = chooser.seatsInOrder(crew.bundles[i]!)
-        for (let n = 0; n < seats; n++) {
-          const k = model.groupClass[model.seatGroup[inOrder[n]!]!]!
-          filled[k] = filled[k]! + 1
-          if (choice && n < whole) choice[inOrder[n]!] = units[n]!
+        const { byClass } = crew.bundles[i]!
+        let left = seats
+        for (const k of chooser.classOrder) {
+          const n = Math.min(left, byClass[k]!.length)
+          filled[k] = filled[k]! + n
+          left -= n
+        }
+        if (choice) {
+          const inOrder = chooser.classOrder.flatMap((k) => byClass[k]!)
+          for (let n = 0; n < whole; n++) choice[inOrder[n]!] = units[n]!
         }
       })
     }

@@ -60,22 +60,24 @@ export function boundViolations(run: Run): Priced {
 }
 
 /** Scales of what an empty seat costs beyond the violations that filling it may bring. */
-const SEAT_SCALES = [0, 3, 10]
+const SEAT_SCALES = [3, 10]
 
 /** Counting prices, and on top of them, where a class has empty seats, prices of level 1: a seat left empty in a crew
  *  whose people bring violations costs the seat of another. */
 function bestStart(run: Run, spec: BoundSpec): Prices {
-  let best: Prices | null = null
-  let most = Number.NEGATIVE_INFINITY
+  let best = countingPrices(run.bound, SCALE)
+  if (run.deficits.every((n) => n === 0)) return best
+  const counted = best
+  let most = run.bound.evaluate(spec, counted).value
   for (const scale of SEAT_SCALES) {
-    const prices = countingPrices(run.bound, SCALE)
+    const prices = { ...counted, unit: counted.unit.slice(), filled: counted.filled.slice() }
     addSeatPrices(run, prices, scale * SCALE)
     const { value } = run.bound.evaluate(spec, prices)
     if (value <= most) continue
     most = value
     best = prices
   }
-  return best!
+  return best
 }
 
 /** A cover of the classes up to one that isn't full bounds their filled seats: its people and the seats outside it
