@@ -230,6 +230,8 @@ it('a class, two tasks and a quiz make a certificate; a stranger sees it valid, 
   await expect
     .poll(() => checkOffs(workerId), { timeout: 60_000 })
     .toEqual(TASKS.map((topic) => ({ topic, witnessedBy: expect.any(String) })))
+  // The kept page fetches itself anew once all is sent; going elsewhere meanwhile would be cut short.
+  await tablet.getByText('this is the page as it was at').waitFor({ state: 'hidden' })
   await closeSheet(tablet, planned.id)
   expect(await heldBy(workerId), 'not yet: the quiz is missing').toBeUndefined()
   // Whoever takes the tablet next finds no names on it.
