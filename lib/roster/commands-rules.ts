@@ -1,6 +1,7 @@
 import { z } from 'zod'
 import type { Actor } from '@/lib/auth/actor'
 import { partyKey } from '@/lib/crews/core/party'
+import { db } from '@/lib/db/client'
 import { AppError } from '@/lib/kernel/errors'
 import { changeSettings } from '@/lib/people/commands-settings'
 import { CountyRosterRules } from './county-rules'
@@ -30,6 +31,7 @@ export const RosterRulesInput = z.object({
   secondParty: shape.secondParty.unwrap(),
   mostDifference: whole(20),
   leadAndDeputy: shape.leadAndDeputy.unwrap(),
+  deputy: shape.deputy.unwrap(),
   language: z
     .string()
     .trim()
@@ -57,5 +59,13 @@ export async function setRosterRules(actor: Actor, input: z.output<typeof Roster
     throw new AppError('INVALID_INPUT', {
       userMessage: 'Choose the language that somebody in each crew is to speak. Nothing was saved.',
     })
+  if (rosterRules.leadAndDeputy === 'different') {
+    const isDeputy = { countyId, key: rosterRules.deputy, rank: { not: 1 } }
+    if ((await db().position.count({ where: isDeputy })) === 0)
+      throw new AppError('INVALID_INPUT', {
+        userMessage:
+          'Choose which of your positions is the lead’s deputy: lead and deputy are to be of different parties. Nothing was saved.',
+      })
+  }
   await changeSettings(actor, countyId, { rosterRules })
 }

@@ -11,7 +11,7 @@ import { enqueue } from '@/lib/queue/enqueue'
 import type { Prisma } from '@/prisma/client/client'
 import { draftFrom } from './commands-draft'
 import { latestRoster, type RosterGround } from './facts'
-import { listCrewFaults } from './facts-crews'
+import { countOverParty } from './facts-wishes'
 import type { RunOutcome } from './outcome'
 import type { Seating } from './schema'
 
@@ -205,8 +205,7 @@ export async function writeRun(
     const at = systemClock.now()
     const revision = draft.revision + 1
     await tx.roster.update({ where: { id: draft.id }, data: { revision } })
-    const faults = await listCrewFaults(tx, { id: draft.id, countyId, electionId })
-    const overParty = faults.filter((fault) => fault.kind === 'party').length
+    const overParty = await countOverParty(tx, { id: draft.id, countyId, electionId })
     const outcome = outcomeOf({ rosterId: draft.id, revision, overParty })
     await tx.rosterRun.update({
       where: { id: runId },

@@ -11,6 +11,7 @@ import { AppError } from '@/lib/kernel/errors'
 import { assertSeen, type Draft, keep, lockElection, Mark, missing, openDraft } from './commands-draft'
 import { latestRoster, listMisplaced, loadSmallGround } from './facts'
 import { assertStudentsFit, listCrewFaults } from './facts-crews'
+import { crewsOverParty, listMissedWishes } from './facts-wishes'
 import type { HalfOrFull } from './schema'
 import { partOf, readSpot, SpotId } from './spot'
 import { refusalOf } from './words'
@@ -332,16 +333,17 @@ export async function publishRoster(actor: Actor, input: z.output<typeof Publish
       throw new AppError('CONFLICT', {
         userMessage: `In ${wrong.length} ${wrong.length === 1 ? 'seat' : 'seats'} somebody sits who may not any more (certificate, availability or your county’s rules). Change the seats marked “not allowed”, then publish.`,
       })
-    const faults = await listCrewFaults(tx, { id: roster.id, countyId, electionId: input.electionId })
+    const keys = { id: roster.id, countyId, electionId: input.electionId }
+    const faults = await listCrewFaults(tx, keys)
     const crowded = faults.filter((fault) => fault.kind === 'students')
     if (crowded.length > 0)
       throw new AppError('CONFLICT', {
         userMessage: `${crowded.length} ${crowded.length === 1 ? 'crew has' : 'crews have'} more students than your county lets serve together (the board names them). Move some of them, then publish.`,
       })
-    const overParty = faults.filter((fault) => fault.kind === 'party').length
+    const overParty = crewsOverParty(faults, await listMissedWishes(tx, keys))
     if (overParty > 0 && !input.overParty)
       throw new AppError('INVALID_INPUT', {
-        userMessage: `${overParty} ${overParty === 1 ? 'crew has' : 'crews have'} more of one party than your crew rules allow (the board names them). Move some of them; or tick that you publish all the same. Nothing was published.`,
+        userMessage: `${overParty} ${overParty === 1 ? 'crew has' : 'crews have'} more of one party than your county allows (the board names them). Move some of them; or tick that you publish all the same. Nothing was published.`,
       })
     const [filled, seats] = [
       await countFilled(tx, roster.id),

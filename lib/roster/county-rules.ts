@@ -12,6 +12,8 @@ export const CountyRosterRules = z.object({
   /** People of one of the two more than of the other in one crew, at most. */
   mostDifference: z.number().int().min(0).max(20).default(1),
   leadAndDeputy: z.enum(['any', 'different']).default('any'),
+  /** Key of the position that is the lead's deputy; `''`: none is. */
+  deputy: z.string().trim().max(60).default('deputy'),
   /** So many of each crew speak this language. 0 or no language: no such wish. */
   language: z.string().trim().max(20).default(''),
   speakers: z.number().int().min(0).max(20).default(0),

@@ -1,11 +1,13 @@
+import { partyKey } from '@/lib/crews/core/party'
 import type { Tx } from '@/lib/db/client'
 import { type CountyRosterRules, countyRosterRulesOf } from './county-rules'
 import { settingsOf } from './facts'
+import { type CrewFault, listCrewFaults } from './facts-crews'
 
 /** A wish that a crew (all who sit in one place on one day) misses. */
 export type MissedWish =
-  /** People of one of the two parties too many, in the worse half of the day. */
-  | { kind: 'balance'; people: number }
+  /** People of one of the two parties too many, in the worse half of the day; `required`: the county allows none. */
+  | { kind: 'balance'; people: number; required: boolean }
   | { kind: 'lead-and-deputy' }
   /** People missing who speak the language, or who have served before. */
   | { kind: 'speakers'; people: number; language: string }
@@ -17,6 +19,12 @@ export interface CrewWishes {
   placeName: string
   servesOn: string
   missed: MissedWish[]
+}
+
+interface RosterKeys {
+  id: string
+  countyId: string
+  electionId: string
 }
 
 interface CrewCounts extends Omit<CrewWishes, 'missed'> {
@@ -35,13 +43,11 @@ interface CrewCounts extends Omit<CrewWishes, 'missed'> {
 
 /** What the crews of a roster miss of the county's wishes, by place and day, counted from who sits there now. One grouped
  *  read; none where the county wishes nothing. */
-export async function listMissedWishes(
-  tx: Tx,
-  roster: { id: string; countyId: string; electionId: string },
-): Promise<CrewWishes[]> {
+export async function listMissedWishes(tx: Tx, roster: RosterKeys): Promise<CrewWishes[]> {
   const wishes = countyRosterRulesOf(await settingsOf(tx, roster.countyId))
-  const { balance, leadAndDeputy, speakers, experienced, firstParty, secondParty } = wishes
+  const { balance, leadAndDeputy, speakers, experienced, deputy } = wishes
   if (balance === 'none' && leadAndDeputy === 'any' && speakers === 0 && experienced === 0) return []
+  const [first, second] = await spellingsOf(tx, roster.countyId, [wishes.firstParty, wishes.secondParty])
   const rows = await tx.$queryRaw<CrewCounts[]>`
     SELECT p.id AS "placeId", p.code AS "placeCode", p.name AS "placeName", s."servesOn",
       count(*) FILTER (WHERE w.first AND g."morningOn" IS NOT NULL)::int AS "firstMorning",
@@ -49,16 +55,15 @@ export async function listMissedWishes(
       count(*) FILTER (WHERE w.first AND g."afternoonOn" IS NOT NULL)::int AS "firstAfternoon",
       count(*) FILTER (WHERE w.second AND g."afternoonOn" IS NOT NULL)::int AS "secondAfternoon",
       count(w.id) FILTER (WHERE o.rank = 1)::int AS leads,
-      count(w.id) FILTER (WHERE o.rank <> 1 AND o.key = 'deputy')::int AS deputies,
-      count(w.id) FILTER (WHERE w.first AND (o.rank = 1 OR o.key = 'deputy'))::int AS "dutyFirst",
-      count(w.id) FILTER (WHERE w.second AND (o.rank = 1 OR o.key = 'deputy'))::int AS "dutySecond",
+      count(w.id) FILTER (WHERE o.rank <> 1 AND o.key = ${deputy})::int AS deputies,
+      count(w.id) FILTER (WHERE w.first AND (o.rank = 1 OR o.key = ${deputy}))::int AS "dutyFirst",
+      count(w.id) FILTER (WHERE w.second AND (o.rank = 1 OR o.key = ${deputy}))::int AS "dutySecond",
       count(w.id) FILTER (WHERE ${wishes.language} = ANY(w.languages))::int AS speakers,
       count(w.id) FILTER (WHERE w."electionsServed" >= ${wishes.elections})::int AS experienced
     FROM "Seat" s JOIN "PollingPlace" p ON p.id = s."pollingPlaceId" JOIN "Position" o ON o.id = s."positionId"
       LEFT JOIN "Seating" g ON g."seatId" = s.id AND g."rosterId" = ${roster.id}::uuid
       LEFT JOIN (
-        SELECT id, languages, "electionsServed", lower(trim(party)) = lower(${firstParty}) AS first,
-          lower(trim(party)) = lower(${secondParty}) AS second
+        SELECT id, languages, "electionsServed", party = ANY(${first}) AS first, party = ANY(${second}) AS second
         FROM "PollWorker" WHERE "countyId" = ${roster.countyId}
       ) w ON w.id = g."pollWorkerId"
     WHERE s."electionId" = ${roster.electionId}::uuid
@@ -70,6 +75,31 @@ export async function listMissedWishes(
   })
 }
 
+/** How the county's records spell each of some parties (compared by `partyKey`). */
+async function spellingsOf(tx: Tx, countyId: string, parties: readonly string[]): Promise<string[][]> {
+  const rows = await tx.pollWorker.findMany({
+    where: { countyId, party: { not: null } },
+    select: { party: true },
+    distinct: ['party'],
+  })
+  return parties.map((party) =>
+    rows.flatMap((row) => (partyKey(row.party) === partyKey(party) ? [row.party!] : [])),
+  )
+}
+
+/** Crews with more of one party than the county allows: by its crew rules, or by a balance that it requires. */
+export function crewsOverParty(faults: readonly CrewFault[], wishes: readonly CrewWishes[]): number {
+  const over = [
+    ...faults.filter((fault) => fault.kind === 'party'),
+    ...wishes.filter((crew) => crew.missed.some((wish) => wish.kind === 'balance' && wish.required)),
+  ]
+  return new Set(over.map((crew) => `${crew.placeId} ${crew.servesOn}`)).size
+}
+
+export async function countOverParty(tx: Tx, roster: RosterKeys): Promise<number> {
+  return crewsOverParty(await listCrewFaults(tx, roster), await listMissedWishes(tx, roster))
+}
+
 function missedOf(wishes: CountyRosterRules, crew: CrewCounts): MissedWish[] {
   const missed: MissedWish[] = []
   const most = Math.max(
@@ -77,7 +107,11 @@ function missedOf(wishes: CountyRosterRules, crew: CrewCounts): MissedWish[] {
     Math.abs(crew.firstAfternoon - crew.secondAfternoon),
   )
   if (wishes.balance !== 'none' && most > wishes.mostDifference)
-    missed.push({ kind: 'balance', people: most - wishes.mostDifference })
+    missed.push({
+      kind: 'balance',
+      people: most - wishes.mostDifference,
+      required: wishes.balance === 'required',
+    })
   const duties = crew.leads + crew.deputies
   const alike = crew.dutyFirst === duties || crew.dutySecond === duties
   if (wishes.leadAndDeputy === 'different' && crew.leads > 0 && crew.deputies > 0 && alike)

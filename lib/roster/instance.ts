@@ -196,7 +196,7 @@ export function buildInstance(facts: InstanceFacts): RosterInstance {
       date: seat.servesOn,
       shift: seat.shift,
       certificate: seat.certificateKey,
-      duty: seat.positionRank === 1 ? 'lead' : seat.positionKey === 'deputy' ? 'deputy' : null,
+      duty: seat.positionRank === 1 ? 'lead' : seat.positionKey === facts.wishes.deputy ? 'deputy' : null,
     })),
     ...solverRules(facts.wishes),
     locks: seatings.filter((s) => s.locked).map((s) => s.seating),

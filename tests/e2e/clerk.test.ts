@@ -62,6 +62,46 @@ it(
 )
 
 it(
+  'keeps what a roster should keep to, says what is missing, and loses nothing that was typed',
+  async () => {
+    for (const javaScript of [true, false]) {
+      const page = await pageOf(clerk, { javaScript })
+      await page.goto(`${office}/service`)
+      const form = page.locator('form:has([name=firstParty])')
+      const save = form.getByRole('button', { name: 'Save these wishes' })
+      await form.locator('[name=balance]').selectOption('counted')
+      await form.locator('[name=firstParty]').fill('Elm')
+      await form.locator('[name=secondParty]').fill('')
+      await form.locator('[name=changeMiles]').fill('1.5')
+      await save.click()
+      await page.getByText(/Name the two parties .* Nothing was saved/).waitFor()
+      expect(await form.locator('[name=firstParty]').inputValue()).toBe('Elm')
+      expect(await form.locator('[name=changeMiles]').inputValue()).toBe('1.5')
+      await form.locator('[name=secondParty]').fill('Oak')
+      await form.locator('[name=leadAndDeputy]').selectOption('different')
+      await form.locator('[name=deputy]').selectOption('check-in')
+      await save.click()
+      await page.getByText(/^Saved\. The next run follows this/).waitFor()
+      const [county] = await rows<{ kept: object }>(
+        `SELECT settings->'rosterRules' AS kept FROM "County" WHERE id = 'fennick'`,
+      )
+      expect(county!.kept).toMatchObject({
+        balance: 'counted',
+        firstParty: 'Elm',
+        secondParty: 'Oak',
+        leadAndDeputy: 'different',
+        deputy: 'check-in',
+        changeMiles: 1.5,
+      })
+      await page.goto(`${office}/service`)
+      expect(await form.locator('[name=deputy]').inputValue()).toBe('check-in')
+      await rows(`UPDATE "County" SET settings = settings - 'rosterRules' WHERE id = 'fennick'`)
+    }
+  },
+  TIMEOUT,
+)
+
+it(
   'says without JavaScript why a form under a fold was refused',
   async () => {
     const page = await pageOf(clerk, { javaScript: false, size: PHONE })

@@ -1,11 +1,13 @@
 /** Why somebody sits here or nowhere, as the office asks it. The small county's fates can be told with a pencil. */
 import { describe, expect, it } from 'vitest'
+import type { Actor } from '@/lib/auth/actor'
 import { db } from '@/lib/db/client'
 import { fillRoster } from '@/lib/jobs/fill-roster'
+import { seatPerson } from '@/lib/roster/commands'
 import { requestRosterRun } from '@/lib/roster/commands-run'
 import { getWhyPerson } from '@/lib/roster/queries-why'
 import { useDatabase } from '@/tests/support/database'
-import { actorWith, makeSmallCounty, type SmallCounty } from './support'
+import { actorWith, makeSmallCounty, markOf, type SmallCounty } from './support'
 
 useDatabase()
 
@@ -45,6 +47,38 @@ describe('why a person sits here or nowhere', () => {
     expect((await why(c, c.people.ana, here)).asked).toMatchObject({ outcome: 'here' })
     expect((await why(c, c.people.dan, here)).asked).toMatchObject({ outcome: 'not-eligible' })
     expect((await why(c, c.people.ana, 'elsewhere')).asked).toBeNull()
+  })
+
+  it('tells what an exchange does to parties to those alone who may read them', async () => {
+    const c = await makeSmallCounty()
+    const { people, places, seats } = c
+    const seat = async (seatId: string, workerId: string) =>
+      seatPerson(c.clerk, {
+        electionId: c.electionId,
+        seatId,
+        workerId,
+        move: 'no',
+        expected: await markOf(c.electionId),
+      })
+    await db().pollWorker.update({ where: { id: people.cleo }, data: { offersShift: 'full' } })
+    await seat(seats.northLead, people.ana)
+    await seat(seats.northCheckIn, people.ben)
+    await seat(seats.southMorning, people.cleo)
+    for (const [id, party] of [
+      [people.ana, 'Elm'],
+      [people.ben, 'Oak'],
+    ] as const)
+      await db().pollWorker.update({ where: { id }, data: { party } })
+    const wishes = { balance: 'counted', firstParty: 'Elm', secondParty: 'Oak', mostDifference: 0 }
+    await db().county.update({ where: { id: c.countyId }, data: { settings: { rosterRules: wishes } } })
+    // By hand: Ben changes with Cleo, who is of neither. The north has one of each, and then an Elm too many; the south
+    // gets an Oak too many.
+    const asked = async (actor: Actor) => (await why(c, people.ben, places.south, actor)).asked
+    expect(await asked(c.clerk)).toMatchObject({ outcome: 'exchange', wishes: 2 })
+    expect(await asked(actorWith('administrator', c.countyId))).toMatchObject({
+      outcome: 'exchange',
+      wishes: 0,
+    })
   })
 
   it('tells nobody outside the county, nor how far a protected home is', async () => {

@@ -4,7 +4,7 @@ import { describe, expect, it } from 'vitest'
 import { db } from '@/lib/db/client'
 import { fillRoster } from '@/lib/jobs/fill-roster'
 import { seededRandom } from '@/lib/kernel/random'
-import { seatPerson } from '@/lib/roster/commands'
+import { publishRoster, seatPerson } from '@/lib/roster/commands'
 import { RosterRulesInput, setRosterRules } from '@/lib/roster/commands-rules'
 import { requestRosterRun } from '@/lib/roster/commands-run'
 import { solveRoster } from '@/lib/roster/core/solve'
@@ -23,6 +23,7 @@ const form = {
   secondParty: 'Oak',
   mostDifference: '1',
   leadAndDeputy: 'any',
+  deputy: 'deputy',
   language: '',
   speakers: '',
   experienced: '',
@@ -42,6 +43,14 @@ const run = async (c: SmallCounty) => {
   })
   return db().roster.findFirstOrThrow({ where: { electionId: c.electionId }, orderBy: { version: 'desc' } })
 }
+const seat = async (c: SmallCounty, seatId: string, workerId: string) =>
+  seatPerson(c.clerk, {
+    electionId: c.electionId,
+    seatId,
+    workerId,
+    move: 'no',
+    expected: await markOf(c.electionId),
+  })
 const missedIn = (crews: readonly CrewWishes[]) =>
   crews
     .flatMap((crew) => crew.missed)
@@ -99,7 +108,7 @@ async function grow(c: SmallCounty, seed: number): Promise<void> {
     homeLat: 42 + random.next() / 5,
     homeLon: -91 + random.next() / 5,
     wantsPositionKey: 'check-in',
-    party: random.pick(['Elm', ' elm', 'Oak', 'Elm', 'unaffiliated', null]),
+    party: random.pick(['Elm', '\telm', 'Oak', 'Elm', 'unaffiliated', null]),
     languages: random.next() < 0.15 ? ['en', 'es'] : ['en'],
     electionsServed: random.below(4),
     offersShift: random.pick(['full', 'full', 'full', 'morning', 'afternoon']),
@@ -123,6 +132,9 @@ describe("a county's wishes", () => {
     await expect(wish(c, { balance: 'counted', secondParty: '' })).rejects.toThrow(/two parties/)
     await expect(wish(c, { leadAndDeputy: 'different', secondParty: 'ELM ' })).rejects.toThrow(/two parties/)
     await expect(wish(c, { speakers: '1' })).rejects.toThrow(/language/)
+    // The small county has no deputy; its lead can't be its own.
+    await expect(wish(c, { leadAndDeputy: 'different' })).rejects.toThrow(/lead’s deputy/)
+    await expect(wish(c, { leadAndDeputy: 'different', deputy: 'lead' })).rejects.toThrow(/lead’s deputy/)
     expect(() => RosterRulesInput.parse({ ...form, countyId: 'x', mostDifference: '1.5' })).toThrow(
       /whole number/,
     )
@@ -184,6 +196,40 @@ describe("a county's wishes", () => {
     expect(JSON.stringify(outcome)).toMatch(/party balance that the county requires/)
   })
 
+  it('take the position that the county names for the deputy', async () => {
+    const c = await makeSmallCounty()
+    await db().pollWorker.updateMany({ where: { countyId: c.countyId }, data: { party: 'Elm' } })
+    await seat(c, c.seats.northLead, c.people.ana)
+    await seat(c, c.seats.northCheckIn, c.people.ben)
+    const roster = await db().roster.findFirstOrThrow({ where: { electionId: c.electionId } })
+    await wish(c, { leadAndDeputy: 'different', deputy: 'check-in' })
+    expect((await listMissedWishes(db(), roster)).map((crew) => crew.missed)).toEqual([
+      [{ kind: 'lead-and-deputy' }],
+    ])
+    const { instance } = await loadRosterGround(c.electionId)
+    expect(instance.seats.map((s) => [s.position, s.duty])).toEqual(
+      instance.seats.map((s) => [s.position, s.position === 'lead' ? 'lead' : 'deputy']),
+    )
+    await db().pollWorker.update({ where: { id: c.people.ben }, data: { party: 'Oak' } })
+    expect(await listMissedWishes(db(), roster)).toEqual([])
+  })
+
+  it('that are required and were broken by hand have to be meant when the roster is published', async () => {
+    const c = await makeSmallCounty()
+    await db().pollWorker.updateMany({ where: { countyId: c.countyId }, data: { party: 'Elm' } })
+    await seat(c, c.seats.northLead, c.people.ana)
+    await seat(c, c.seats.northCheckIn, c.people.ben)
+    const publish = async (more: object) =>
+      publishRoster(c.clerk, { electionId: c.electionId, expected: await markOf(c.electionId), ...more })
+    await wish(c, { balance: 'required', mostDifference: '1' })
+    await expect(publish({})).rejects.toThrow(/1 crew has more of one party than your county allows/)
+    await publish({ overParty: 'yes' })
+    const { detail } = await db().auditRecord.findFirstOrThrow({
+      where: { chain: c.countyId, event: 'roster.published' },
+    })
+    expect(detail).toMatchObject({ overParty: 1 })
+  })
+
   it('about parties are told to those alone who may read parties', async () => {
     const c = await makeSmallCounty()
     await db().pollWorker.updateMany({ where: { countyId: c.countyId }, data: { party: 'Elm' } })
@@ -205,17 +251,9 @@ describe("a county's wishes", () => {
     await wish(c, { mostMiles: '3' })
     await run(c)
     expect(await db().seating.count({ where: { pollWorkerId: c.people.ben } })).toBe(0)
-    const near = async () =>
-      seatPerson(c.clerk, {
-        electionId: c.electionId,
-        seatId: c.seats.northCheckIn,
-        workerId: c.people.ben,
-        move: 'no',
-        expected: await markOf(c.electionId),
-      })
-    await expect(near()).rejects.toThrow()
+    await expect(seat(c, c.seats.northCheckIn, c.people.ben)).rejects.toThrow()
     await wish(c, { mostMiles: '4' })
-    await near()
+    await seat(c, c.seats.northCheckIn, c.people.ben)
   })
 
   it('bring people back to the place of the last published roster', async () => {

@@ -104,7 +104,7 @@ export default async function ServicePage({ params }: { params: Promise<{ county
           </button>
         </ActionForm>
       </section>
-      <RosterRules county={county} form={wishes} />
+      <RosterRules county={county} form={wishes} positions={positions} />
       <section className="panel" aria-labelledby="rates">
         <h2 id="rates">What each position is paid</h2>
         <p>In dollars: for the day, for each hour, or both. Crews count a full day with these rates.</p>

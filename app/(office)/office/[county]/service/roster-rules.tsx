@@ -5,7 +5,15 @@ import { rosterRulesAction } from './actions'
 const orEmpty = (n: number) => (n === 0 ? '' : String(n))
 
 /** What the county wants of its rosters beyond filled seats. */
-export function RosterRules({ county, form }: { county: string; form: RosterRulesForm }) {
+export function RosterRules({
+  county,
+  form,
+  positions,
+}: {
+  county: string
+  form: RosterRulesForm
+  positions: readonly { key: string; nameEn: string; rank: number }[]
+}) {
   const { wishes, parties } = form
   const names = new Intl.DisplayNames('en', { type: 'language' })
   const languages = [...new Set([...form.languages, ...(wishes.language ? [wishes.language] : [])])]
@@ -49,6 +57,17 @@ export function RosterRules({ county, form }: { county: string; form: RosterRule
               ['different', 'not both of one of the two'],
             ]}
             defaultValue={wishes.leadAndDeputy}
+          />
+          <Choice
+            name="deputy"
+            label="The lead’s deputy is the"
+            options={[
+              ['', 'no position'],
+              ...positions.flatMap(({ key, nameEn, rank }): [string, string][] =>
+                rank === 1 ? [] : [[key, nameEn]],
+              ),
+            ]}
+            defaultValue={positions.some((p) => p.key === wishes.deputy) ? wishes.deputy : ''}
           />
           <Choice
             name="language"

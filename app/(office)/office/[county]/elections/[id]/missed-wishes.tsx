@@ -9,7 +9,7 @@ const LANGUAGES = new Intl.DisplayNames('en', { type: 'language' })
 function words(wish: MissedWish): string {
   switch (wish.kind) {
     case 'balance':
-      return `${count(wish.people, 'person', 'people')} too many of one party`
+      return `${count(wish.people, 'person', 'people')} too many of one party${wish.required ? ', though your county requires the balance' : ''}`
     case 'lead-and-deputy':
       return 'lead and deputy are of one party'
     case 'speakers':
@@ -19,7 +19,7 @@ function words(wish: MissedWish): string {
   }
 }
 
-/** Crews that miss what the county wishes of its rosters, folded: wishes don't keep a roster from being published. */
+/** Crews that miss what the county wishes of its rosters, folded: only a required balance asks something of whoever publishes. */
 export function MissedWishes({
   head,
   crews,

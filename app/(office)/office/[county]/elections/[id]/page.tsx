@@ -2,6 +2,7 @@ import { Empty, Figures, Notice, Tag } from '@/app/ui/notice'
 import { requireActor } from '@/lib/auth/session'
 import { countEndingBefore } from '@/lib/elections/queries'
 import { areaIn } from '@/lib/places/core/area'
+import { crewsOverParty } from '@/lib/roster/facts-wishes'
 import { type BoardPlace, getBoard } from '@/lib/roster/queries'
 import { listChanges } from '@/lib/roster/queries-changes'
 import { getCrewFaults, getMissedWishes } from '@/lib/roster/queries-crews'
@@ -247,7 +248,7 @@ export default async function BoardPage({
       <PublishPanel
         head={head}
         empty={seats - filled}
-        overParty={faults.filter((fault) => fault.kind === 'party').length}
+        overParty={crewsOverParty(faults, wishes)}
         query={back}
       />
     </OfficePage>

@@ -35,8 +35,8 @@ export const PublishPanel = ({
               <>
                 <Notice kind="warn">
                   <p>
-                    {count(overParty, 'crew has', 'crews have')} more of one party than your crew rules allow;{' '}
-                    <a href="#limits">they are named above</a>.
+                    {count(overParty, 'crew has', 'crews have')} more of one party than your county allows;
+                    the board names them above.
                   </p>
                 </Notice>
                 <label className="choice">

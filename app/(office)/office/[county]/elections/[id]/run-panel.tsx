@@ -103,9 +103,9 @@ export function RunPanel({
           {done.outcome.overParty > 0 && (
             <Notice kind="warn">
               <p>
-                The run left {count(done.outcome.overParty, 'crew')} with more of one party than your crew
-                rules allow. The board names those that still are; move somebody, then publish. A run goes by
-                the balance under{' '}
+                The run left {count(done.outcome.overParty, 'crew')} with more of one party than your county
+                allows. The board names those that still are; move somebody, then publish. A run goes by the
+                balance under{' '}
                 <a href={`/office/${head.countyId}/service#wishes`}>What a roster should keep to</a>.
               </p>
             </Notice>
