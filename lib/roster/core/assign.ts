@@ -225,6 +225,16 @@ export class Assignment {
       if (this.mark[column] === this.stamp) this.banned[column] = 1
   }
 
+  /** After an `insert` of a row that failed: the rows whose columns it looked for. */
+  reachedFrom(start: number): number[] {
+    const rows = [start]
+    for (let column = 0; column < this.columnCount; column++)
+      if (this.mark[column] === this.stamp && this.rowOf[column]! >= 0) rows.push(this.rowOf[column]!)
+    for (let k = 0; k < this.spareRows.length; k++)
+      if (this.mark[this.spare + k] === this.stamp) rows.push(...this.spareRows[k]!)
+    return rows
+  }
+
   /** Takes a row out. Its column becomes free; prices stay valid only if that column's price is zero, so the
    *  caller re-inserts rows until the freed column is used again or calls `settle`. */
   remove(row: number): void {

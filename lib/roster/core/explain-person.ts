@@ -113,11 +113,10 @@ function askedFor(
       metres += back - arcCostOf(model, model.seatGroup[from]!, unit)
     }
     const crews = new Set([model.seatCrew[s]!, ...(from >= 0 ? [model.seatCrew[from]!] : [])])
-    const units = [unit, old].filter((u) => u >= 0)
+    const units = [unit, old]
     const score = () => {
-      let sum = 0
+      let sum = state.pairViolationsOf(units)
       for (const c of crews) sum += state.crewViolation(c)
-      for (const u of units) sum += state.pairViolation(u)
       return sum
     }
     const before = score()

@@ -293,14 +293,9 @@ export class Exchanger {
     this.tryMove(true, o)
   }
 
-  /** Weighted pair violations of everybody in the changes, each person once. */
+  /** Weighted pair violations of everybody in the changes, each pair once. */
   private pairScore(both: boolean): number {
     const { a, b } = this
-    const units = both ? [a.unit, a.old, b.unit, b.old] : [a.unit, a.old]
-    let sum = 0
-    units.forEach((u, i) => {
-      if (u >= 0 && units.indexOf(u) === i) sum += this.state.pairViolation(u)
-    })
-    return sum
+    return this.state.pairViolationsOf(both ? [a.unit, a.old, b.unit, b.old] : [a.unit, a.old])
   }
 }

@@ -79,8 +79,9 @@ export function assignmentFor(
   return problem
 }
 
-/** Inserts every row; those that can't be placed under their filter lose first what they need, then their party.
- *  Returns false when some row still finds no place (then the filters contradict level 1). */
+/** Inserts every row; those that can't be placed under their filter lose first what they need, then their party; then so
+ *  do the rows that hold what they could take. Returns false when some row still finds no place (then the seats to be
+ *  filled contradict level 1). */
 export function runAssignment(problem: Assignment, tick?: (share: number) => void): boolean {
   const wanted = problem.spareCapacity.slice()
   const short = [...wanted.keys()].filter((k) => wanted[k]! > 0)
@@ -103,9 +104,21 @@ function placeAll(problem: Assignment, tick?: (share: number) => void): boolean 
     if (problem.insert(r)) continue
     problem.rowParties[r] = 7
     problem.rowPrice[r] = 0
-    if (!problem.insert(r)) return false
+    while (!problem.insert(r)) if (!dropFilters(problem, problem.reachedFrom(r))) return false
   }
   return true
+}
+
+/** False where there was nothing to drop. */
+function dropFilters({ rowParties, rowNeeds }: Assignment, rows: readonly number[]): boolean {
+  let dropped = false
+  for (const row of rows) {
+    if (rowParties[row] === 7 && rowNeeds[row] === 0) continue
+    rowParties[row] = 7
+    rowNeeds[row] = 0
+    dropped = true
+  }
+  return dropped
 }
 
 /** Metres that a class's spare column costs at the first trial. */

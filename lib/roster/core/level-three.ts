@@ -1,20 +1,17 @@
 /** Level 3 from both sides: a roster of less cost and a bound on it, given the seats filled and the violations reached. */
 import type { BoundSpec, Prices } from './bound-spec'
-import { closeWhole, isLarge, isShort, lowerCostByRegions } from './by-regions'
+import { closeWhole, isLarge, lowerCostByRegions } from './by-regions'
 import { climb } from './dual'
 import type { MipSolver } from './mip-model'
 import type { Priced } from './result'
-import type { Pass, Run } from './run'
+import { type Pass, type Run, SHORT_VIOLATION } from './run'
 import { RosterState } from './state'
-
-/** Metres of a violation from which the climb starts where people are short and regions aren't priced. */
-const SHORT_VIOLATION = 15_000
 
 /** Exchanges before the solver, which betters what they leave and takes far longer without them. */
 const costPass = ({ model }: Run): Pass => ({
-  hot: 2000,
+  hot: isLarge(model) ? 1000 : 2000,
   cold: 20,
-  moves: isLarge(model) ? 2500 : 6000,
+  moves: isLarge(model) ? 1500 : 6000,
   steer: 200_000,
   neighbours: 40,
 })
@@ -48,13 +45,21 @@ function costSpec(run: Run): BoundSpec {
  *  least-cost roster, which knows no rule, may bound better than those of the regions together: with a violation at no
  *  price they bound by that roster's cost. */
 function bestStart(run: Run, spec: BoundSpec, regional: Prices): Prices {
-  const whole = run.startPrices!
+  const { startPrices, scarcePrices } = run
+  const whole = (violation: number): Prices => ({
+    ...startPrices!,
+    minimum: startPrices!.minimum.slice(),
+    violation,
+  })
+  const starts = [regional, whole(regional.violation)]
+  if (scarcePrices)
+    starts.push(
+      spec.allowedViolations === 0 ? { ...scarcePrices, violation: regional.violation } : scarcePrices,
+    )
+  if (spec.allowedViolations !== 0) starts.push(whole(scarcePrices ? SHORT_VIOLATION : 0), whole(0))
   let best = regional
   let most = Number.NEGATIVE_INFINITY
-  const starts = [regional.violation, isShort(run.model, run.filledFixed) ? SHORT_VIOLATION : 0, 0].map(
-    (violation) => ({ ...whole, minimum: whole.minimum.slice(), violation }),
-  )
-  for (const start of spec.allowedViolations === 0 ? [regional, starts[0]!] : [regional, ...starts]) {
+  for (const start of starts) {
     run.bound.clip(spec, start)
     const { value } = run.bound.evaluate(spec, start)
     if (value > most) {
@@ -65,26 +70,24 @@ function bestStart(run: Run, spec: BoundSpec, regional: Prices): Prices {
   return best
 }
 
-/** The prices of the least-cost roster leave more to climb than those of regions. */
-function stepsFrom(run: Run, regional: boolean): number {
-  return isShort(run.model, run.filledFixed) && !regional ? 400 : 200
-}
-
 /** Null where the solver failed: then the roster and its bound are left to the other way. */
 function boundCostByRegions(run: Run, mip: MipSolver): Priced | null {
   const state = new RosterState(run.model)
   state.copyFrom(run.best.state)
   run.exchange(state, costPass(run), 0.32, 0.45)
   state.copyFrom(run.best.state)
+  run.mend(state)
+  state.copyFrom(run.best.state)
   const regional = run.regional(mip, state, 0.45, 0.8)
   const prices = lowerCostByRegions(regional, run.bound)
   run.offer(state)
+  run.mend(state)
   if (!prices) return null
   const spec = costSpec(run)
   if (spec.allowedViolations === 0) prices.violation = NO_VIOLATION
   run.report('bounds', 0.8)
   const start = bestStart(run, spec, prices)
-  const steps = Math.ceil(stepsFrom(run, start === prices) * run.context.workLimit)
+  const steps = Math.ceil(200 * run.context.workLimit)
   const climbed = climb(run.bound, spec, start, {
     steps,
     target: run.best.cost,

@@ -1,11 +1,10 @@
 /** Level 2 from both sides: fewer violations and a bound on them, given the seats filled. */
 import type { BoundSpec, Prices } from './bound-spec'
-import { closeViolations, isLarge, mendByRegions } from './by-regions'
-import { mendByChains } from './chains'
+import { closeViolations, isLarge, isShort, mendByRegions } from './by-regions'
 import { countingPrices } from './counting'
 import { climb, roundPrices } from './dual'
 import { type Priced, SCALE } from './result'
-import type { Run } from './run'
+import { type Run, SHORT_VIOLATION } from './run'
 import { RosterState } from './state'
 
 /** Exchanges that weigh a violation more than any detour, from several temperatures. */
@@ -16,24 +15,49 @@ export function lowerViolations(run: Run): void {
   const state = new RosterState(model)
   const { mip } = run.context
   const passes = run.exchangePasses()
+  if (mip && isShort(model, run.filledFixed)) startFromPrices(run)
   for (const [i, pass] of passes.entries()) {
     if (run.best.violations === 0 || run.context.aborted()) return
     state.copyFrom(run.best.state)
-    const patterned = pass.steer && run.tryPatterns(state.first, state.second, true)
-    if (patterned) state.copyFrom(patterned)
-    const step = 0.06 / passes.length
-    run.exchange(state, pass, 0.22 + step * i, 0.22 + step * (i + 1))
-    mend(run, state)
+    const step = 0.04 / passes.length
+    run.exchange(state, pass, 0.24 + step * i, 0.24 + step * (i + 1))
+    run.mend(state)
   }
   if (!mip || run.best.violations === 0) return
   state.copyFrom(run.best.state)
   mendByRegions(run.regional(mip, state, 0.28, 0.3))
-  mend(run, state)
+  run.mend(state)
 }
 
-function mend(run: Run, state: RosterState): void {
-  mendByChains(run.model, state, run.context.aborted)
-  run.offer(state)
+/** What the cost of a good roster is about, as a multiple of one that knows no rule: only steers the climb. */
+const LIKELY_COST = 1.15
+
+/** The pattern of the crews that are each cheapest at prices where people are scarce: who speaks a language, say, is spread
+ *  over the county before anybody is moved, and the bound of level 3 starts from the same prices. */
+function startFromPrices(run: Run): void {
+  const { aborted, workLimit } = run.context
+  const spec: BoundSpec = {
+    costFactor: 1,
+    violationFactor: SHORT_VIOLATION,
+    allowedViolations: null,
+    filled: run.filledFixed,
+    earn: new Float64Array(run.model.classes.length),
+  }
+  const steps = Math.ceil(150 * workLimit)
+  const climbed = climb(run.bound, spec, run.startPrices!, {
+    steps,
+    target: LIKELY_COST * run.leastCostValue,
+    closeEnough: 0.999,
+    agility: 0.2,
+    pauseEvery: 5,
+    onPause: (step) => {
+      run.report('improving', 0.22 + (0.02 * step) / steps)
+      return aborted() ? null : undefined
+    },
+  })
+  run.scarcePrices = { ...climbed.prices, violation: SHORT_VIOLATION }
+  const { choice } = run.bound.evaluate(spec, climbed.prices, true)
+  run.tryPatterns(choice!)
 }
 
 /** Level 2 from below, given the seats filled. */

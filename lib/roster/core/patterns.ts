@@ -11,8 +11,6 @@ export interface Pattern {
   /** Tentative unit of each seat, and of its second half; −1: none. */
   first: Int32Array
   second?: Int32Array | undefined
-  /** Seats that are empty in the pattern stay so, and crews ask for what they lack of a minimum. */
-  strict?: boolean
 }
 
 /** The roster, or null where the filters contradict level 1; and the work it took. */
@@ -22,8 +20,8 @@ export function patternRoster(
   pattern: Pattern,
 ): { state: RosterState | null; work: number } {
   const { model } = bound
-  const { mode, deficits, first, second, strict } = pattern
-  const plan = planRows(model, mode, (seat) => !strict || first[seat]! >= 0)
+  const { mode, deficits, first, second } = pattern
+  const plan = planRows(model, mode)
   for (let r = 0; r < plan.seat.length; r++) {
     const seat = plan.seat[r]!
     const unit = plan.slot[r] === 0 ? first[seat]! : (second?.[seat] ?? -1)
@@ -31,38 +29,31 @@ export function patternRoster(
       plan.parties[r] = 1 << model.unitParty[unit]!
   }
   keepMinimums(bound, unitBits, pattern, plan)
-  const empty = strict ? new Int32Array(deficits.length) : deficits
-  const problem = assignmentFor(model, plan, empty, unitBits)
+  const problem = assignmentFor(model, plan, deficits, unitBits)
   if (!runAssignment(problem)) return { state: null, work: problem.work }
   const state = new RosterState(model)
   writeState(model, plan, problem, state)
   return { state, work: problem.work }
 }
 
-/** As many rows as each minimum needs keep to people who meet it; of a strict pattern also rows of others, from the group
- *  with the most people. */
+/** As many rows as each minimum needs keep to people who meet it. */
 function keepMinimums(
   { model, crews }: LagrangianBound,
   unitBits: Int32Array,
-  { first, strict }: Pattern,
+  { first }: Pattern,
   plan: RowPlan,
 ): void {
   const rowOf = new Int32Array(model.seatCount).fill(-1)
   for (let r = plan.seat.length - 1; r >= 0; r--) rowOf[plan.seat[r]!] = r
-  const choice = (g: number) => model.arcStart[g + 1]! - model.arcStart[g]!
   for (const [c, crew] of crews.entries()) {
     const rows = model.crews[c]!.groups.flatMap((g) => model.groupSeats[g]!.map((s) => rowOf[s]!)).filter(
       (r) => r >= 0 && plan.slot[r] === 0,
     )
     const unitOf = (r: number) => first[plan.seat[r]!]!
-    const byChoice = [...rows].sort(
-      (x, y) => choice(model.seatGroup[plan.seat[y]!]!) - choice(model.seatGroup[plan.seat[x]!]!),
-    )
     for (const { minimum, need } of crew.slots) {
       const bit = 1 << minimum
       const meeting = rows.filter((r) => unitOf(r) >= 0 && (unitBits[unitOf(r)]! & bit) !== 0)
-      const asked = strict ? byChoice.filter((r) => !meeting.includes(r)) : []
-      for (const r of [...meeting, ...asked].slice(0, need)) plan.needs[r] = plan.needs[r]! | bit
+      for (const r of meeting.slice(0, need)) plan.needs[r] = plan.needs[r]! | bit
     }
   }
 }

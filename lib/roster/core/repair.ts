@@ -98,9 +98,7 @@ function optionsFor(
   }
   const pairScore = () => {
     if (!state.hasPairs) return 0
-    let sum = state.pairViolation(gone)
-    for (const s of chain) sum += state.pairViolation(s.unit)
-    return sum
+    return state.pairViolationsOf([gone, ...chain.map((s) => s.unit)])
   }
   /** Violations and hard breach of each crew in the roster as it was, asked for once. */
   const crewsBefore = new Map<number, { violation: number; breach: number }>()

@@ -3,6 +3,7 @@ import { type Random, seededRandom } from '@/lib/kernel/random'
 import { LagrangianBound } from './bound'
 import type { BoundSpec, Prices } from './bound-spec'
 import { isLarge, isShort, type RegionalRun } from './by-regions'
+import { mendByChains } from './chains'
 import { roundPrices } from './dual'
 import { WHOLE } from './eligibility'
 import { Exchanger } from './improve'
@@ -10,6 +11,7 @@ import { assignmentFor, planRows, runAssignment, writeState } from './least-cost
 import type { LevelOne } from './level-one'
 import type { MipSolver } from './mip-model'
 import type { Model } from './model'
+import { solveOwnPattern } from './own-pattern'
 import { patternRoster } from './patterns'
 import type { SolveProgress } from './progress'
 import type { Priced } from './result'
@@ -28,6 +30,8 @@ export interface SolveContext {
 /** Metres that one violation weighs while searching at a fixed number of violations. */
 const STEER = 200_000
 export const HARD = 50_000_000
+/** Metres of a violation in prices to start from where people are short. */
+export const SHORT_VIOLATION = 15_000
 
 /** A pass of exchanges: metres at the first and the last move, moves a seat, metres of a violation (default STEER). */
 export interface Pass {
@@ -37,6 +41,9 @@ export interface Pass {
   steer?: number
   neighbours?: number
 }
+
+/** Rounds of chains, each at prices of the roster that the one before left. */
+const MOST_ROUNDS = 3
 
 interface Best {
   state: RosterState
@@ -51,6 +58,10 @@ export class Run {
   readonly random: Random
   readonly scratch: RosterState
   startPrices: Prices | null = null
+  /** Metres of the least-cost roster, which knows no rule. */
+  leastCostValue = 0
+  /** Prices of people and minimums where both are scarce. */
+  scarcePrices: Prices | null = null
   share = 0
   work = 0
   filledFixed: number[] = []
@@ -100,6 +111,7 @@ export class Run {
     writeState(model, plan, problem, state)
     this.best = { state, violations: state.violations(), cost: state.cost() }
     this.startPrices = this.pricesOf(problem)
+    this.leastCostValue = this.best.cost
     this.leastCostIsFinal = !levelOne.mode.includes(2) && !model.arcKind.some((k) => k !== WHOLE)
   }
 
@@ -115,18 +127,22 @@ export class Run {
   /** What a solver mends better is left to it, but in a large county, and where people are short, exchanges mend nine
    *  crews of ten at a tenth of the solver's work, and leave a roster that windows of crews can better. */
   exchangePasses(): Pass[] {
-    const moves = isLarge(this.model) ? 1500 : 4000
     if (!this.context.mip)
       return [
         { hot: 3000, cold: 20, moves: 150 },
         { hot: 20_000, cold: 20, moves: 150 },
       ]
-    return isLarge(this.model) || isShort(this.model, this.filledFixed)
+    return this.isScarce
       ? [
-          { hot: 2000, cold: 200, moves, steer: 60_000, neighbours: 40 },
-          { hot: 2000, cold: 100, moves, steer: 200_000, neighbours: 40 },
+          { hot: 1000, cold: 20, moves: isLarge(this.model) ? 600 : 4000, steer: 60_000, neighbours: 40 },
+          { hot: 1000, cold: 20, moves: isLarge(this.model) ? 1500 : 4000, steer: 200_000, neighbours: 40 },
         ]
       : [{ hot: 3000, cold: 20, moves: 50 }]
+  }
+
+  /** Single exchanges and windows of crews find little where nearly everybody is in use, or too much to look at. */
+  get isScarce(): boolean {
+    return isLarge(this.model) || isShort(this.model, this.filledFixed)
   }
 
   regional(mip: MipSolver, state: RosterState, from: number, to: number): RegionalRun {
@@ -173,17 +189,27 @@ export class Run {
   }
 
   /** A roster solved exactly under the party and attribute pattern of tentative people (see patterns.ts). */
-  tryPatterns(first: Int32Array, second?: Int32Array, strict = false): RosterState | null {
+  tryPatterns(first: Int32Array, second?: Int32Array): RosterState | null {
     const { state, work } = patternRoster(this.bound, this.scratch.unitBits, {
       mode: this.mode,
       deficits: this.deficits,
       first,
       second,
-      strict,
     })
     this.work += work
     if (state) this.offer(state)
     return state
+  }
+
+  /** Lowers a roster's violations along chains, and its cost under its own pattern; in place. */
+  mend(state: RosterState): void {
+    for (let round = 0; round < MOST_ROUNDS; round++) {
+      const prices = solveOwnPattern(this.model, state, this.random)
+      this.work += prices.work
+      this.offer(state)
+      if (mendByChains(this.model, state, prices, this.context.aborted) === 0) return
+      this.offer(state)
+    }
   }
 
   roundedBound(spec: BoundSpec, prices: Prices): Priced {

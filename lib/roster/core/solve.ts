@@ -10,7 +10,9 @@
  *  patterns turned into row filters and solved exactly again, then exchanges on typed arrays (improve.ts) give
  *  rosters from above. With a mixed-integer solver at hand regions of neighbouring crews are solved nearly exactly
  *  instead (by-regions.ts), the duals of their linear relaxations are the prices that the bound starts from, and a
- *  county small enough is closed by solving the whole model.
+ *  county small enough is closed by solving the whole model. Where people are short the roster starts from crews that are each
+ *  cheapest at such prices, and what its crews still lack is brought along chains of changes (chains.ts), between which
+ *  the roster's own pattern is solved exactly (own-pattern.ts).
  *
  *  Limits: costs below 2^31 metres an arc; a person serves at most one seat a date; a full-day person never takes
  *  half of a full-day seat. Same instance, seed and work limit: same result on any machine (only integers and the

@@ -153,8 +153,8 @@ export class RosterState {
     return this.pairPartners.has(this.model.unitPerson[unit]!)
   }
 
-  /** Weighted pair violations that a unit's person takes part in on its date. */
-  pairViolation(unit: number): number {
+  /** Weighted pair violations that a unit's person takes part in on its date, but for those with one of `without`. */
+  pairViolation(unit: number, without: readonly number[] = []): number {
     const person = this.model.unitPerson[unit]!
     const partners = this.pairPartners.get(person)
     if (!partners) return 0
@@ -163,8 +163,20 @@ export class RosterState {
     if (here < 0) return 0
     let sum = 0
     for (const { other, weight, apart } of partners) {
+      if (without.length > 0 && without.includes(this.model.unitOf[other * this.model.dates.length + date]!))
+        continue
       const there = this.placeOf(other, date)
       if (there >= 0 && (apart ? there === here : there !== here)) sum += weight
+    }
+    return sum
+  }
+
+  /** Weighted pair violations that any of some units takes part in, each pair once. */
+  pairViolationsOf(units: readonly number[]): number {
+    let sum = 0
+    for (const [i, unit] of units.entries()) {
+      if (unit < 0 || units.indexOf(unit) !== i) continue
+      sum += this.pairViolation(unit, units.slice(0, i))
     }
     return sum
   }
