@@ -1,5 +1,6 @@
 import { z } from 'zod'
 import type { Actor } from '@/lib/auth/actor'
+import { assertCan } from '@/lib/auth/permissions'
 import { partyKey } from '@/lib/crews/core/party'
 import { db } from '@/lib/db/client'
 import { AppError } from '@/lib/kernel/errors'
@@ -48,6 +49,7 @@ export const RosterRulesInput = z.object({
  *  @throws AppError NOT_FOUND, FORBIDDEN, INVALID_INPUT */
 export async function setRosterRules(actor: Actor, input: z.output<typeof RosterRulesInput>): Promise<void> {
   const { countyId, ...rosterRules } = input
+  assertCan(actor, 'publishRules', countyId)
   const [first, second] = [partyKey(rosterRules.firstParty), partyKey(rosterRules.secondParty)]
   const asksParties = rosterRules.balance !== 'none' || rosterRules.leadAndDeputy === 'different'
   if (asksParties && (first === null || second === null || first === second))

@@ -746,6 +746,7 @@ const ACTIONS: Record<string, ActionRow> = {
       secondParty: 'Republican',
       mostDifference: '1',
       leadAndDeputy: 'different',
+      deputy: 'deputy',
       language: 'es',
       speakers: '1',
       experienced: '',
