@@ -21,6 +21,8 @@ export default defineConfig({
         testTimeout: 180_000,
         hookTimeout: 240_000,
         fileParallelism: false,
+        // Of the pages that are looked at beside each other: the browser has one core, the product the other.
+        maxConcurrency: 3,
       }),
     ],
   },

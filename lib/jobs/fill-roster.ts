@@ -1,5 +1,6 @@
 import { listElectionDates, listFacts, listPolicies } from '@/lib/certification/queries'
 import { db } from '@/lib/db/client'
+import { env } from '@/lib/env'
 import { systemClock } from '@/lib/kernel/clock'
 import { civilDateAt } from '@/lib/kernel/dates'
 import { claimRun, endRun, reportRun, writeRun } from '@/lib/roster/commands-run'
@@ -50,7 +51,7 @@ export async function fillRoster(
       ? solveRoster(ground.instance)
       : await runInThread<RosterResult, SolveProgress>(
           hooks.solveEntry ?? SOLVE,
-          { instance: ground.instance, options: { workLimit: hooks.workLimit } },
+          { instance: ground.instance, options: { workLimit: hooks.workLimit ?? env().ROSTER_WORK } },
           {
             signal: abort.signal,
             onProgress: (p) => at(p.stage === 'done' ? 'reasons' : p.stage, 0.05 + 0.6 * p.share),

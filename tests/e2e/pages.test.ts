@@ -436,7 +436,9 @@ describe('every page', () => {
       THEMES.flatMap((theme) => WIDTHS.map((width) => ({ locale, theme, width }))),
     )
     const chosen = FULL ? all : seededRandom(seedOf(file)).shuffle(all).slice(0, 1)
-    it(`${file} has nothing that axe, a narrow screen or the console finds`, async () => {
+    it.concurrent(`${file} has nothing that axe, a narrow screen or the console finds`, async ({
+      expect,
+    }) => {
       for (const { locale, theme, width } of chosen) {
         const context = await openContext(browser, url, {
           visitor: visitors[who],
