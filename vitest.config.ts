@@ -12,6 +12,8 @@ const project = (name: string, extra: object = {}) => ({
 
 export default defineConfig({
   test: {
+    // One for each core; vitest leaves one core out.
+    maxWorkers: 2,
     projects: [
       project('core', { testTimeout: 60_000 }),
       project('content', { testTimeout: 60_000 }),

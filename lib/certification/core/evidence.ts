@@ -70,7 +70,7 @@ export function evidenceFor(
   elections: readonly ElectionDate[],
   { certificateKey, equipmentChanges: changes }: Pick<Policy, 'certificateKey' | 'equipmentChanges'>,
 ): Evidence[] {
-  const withdrawals = book.byTopic.get(topicKey('certificateRevoked', certificateKey)) ?? []
+  const withdrawals = withdrawalsOf(book, certificateKey)
   return (book.byTopic.get(topicKey(rule.fact, rule.topic)) ?? []).map((fact) => {
     const refused = refusal(rule, fact)
     const window = windowSpan(rule.window, fact.on, fact.electionId, elections)
@@ -86,16 +86,24 @@ export function evidenceFor(
   })
 }
 
+/** The certificate was taken away: nothing done by then counts on these days, up to the day it was taken back. */
+export interface Withdrawal {
+  on: CivilDate
+  days: SpanSet
+}
+
+/** Earliest first. */
+export const withdrawalsOf = (book: FactBook, certificateKey: string): Withdrawal[] =>
+  (book.byTopic.get(topicKey('certificateRevoked', certificateKey)) ?? [])
+    .map((w) => ({ on: w.on, days: subtract([{ from: w.on, until: null }], book.revoked.get(w.id) ?? []) }))
+    .sort((a, b) => (a.on < b.on ? -1 : a.on > b.on ? 1 : 0))
+
 /** Days on which a fact doesn't count: itself revoked, or the certificate was taken away on its day or later, until
  *  that is taken back. What is done on later days counts again: the person starts anew. */
-function revokedFor(fact: Fact, withdrawals: readonly Fact[], book: FactBook): SpanSet {
+function revokedFor(fact: Fact, withdrawals: readonly Withdrawal[], book: FactBook): SpanSet {
   const own = book.revoked.get(fact.id) ?? []
   const later = withdrawals.filter((w) => fact.on <= w.on)
-  if (later.length === 0) return own
-  return normalise([
-    ...own,
-    ...later.flatMap((w) => subtract([{ from: w.on, until: null }], book.revoked.get(w.id) ?? [])),
-  ])
+  return later.length === 0 ? own : normalise([...own, ...later.flatMap((w) => w.days)])
 }
 
 const isDay = (span: Span) => span.until === null || span.from < span.until

@@ -1,7 +1,7 @@
-import type { CivilDate } from '@/lib/kernel/dates'
-import { firstDayFrom, holdsOn, type Span, spanOn, subtract, union } from '@/lib/kernel/spans'
+import { addDays, type CivilDate } from '@/lib/kernel/dates'
+import { firstDayFrom, holdsOn, intersect, type Span, spanOn, subtract, union } from '@/lib/kernel/spans'
 import type { ElectionDate, EvidenceRule, Fact, Policy, Requirement } from '../schema'
-import { type Evidence, evidenceFor, openBook, outOfUse } from './evidence'
+import { type Evidence, evidenceFor, type FactBook, openBook, outOfUse, withdrawalsOf } from './evidence'
 import { leafSpans, ruleSetOn, spansFromBook, spansUnder } from './spans-of'
 import { possibleSpans } from './window'
 
@@ -87,7 +87,7 @@ export function statusOn(
   const held = spanOn(spans, date)
   if (held) return { ...judged, valid: true, from: held.from, until: held.until }
   const could = spansUnder(policy, (rule) =>
-    union(leafSpans(rule, policy, book, elections), couldCount(rule, policy, elections, date)),
+    union(leafSpans(rule, policy, book, elections), couldCount(rule, policy, book, elections, date)),
   )
   return {
     ...judged,
@@ -102,11 +102,17 @@ export function statusOn(
 function couldCount(
   rule: EvidenceRule,
   policy: Policy,
+  book: FactBook,
   elections: readonly ElectionDate[],
   today: CivilDate,
 ): Span[] {
   if (!canBeDone(rule)) return []
-  const days = possibleSpans(rule.window, today, elections)
+  let days = possibleSpans(rule.window, today, elections)
+  for (const w of withdrawalsOf(book, policy.certificateKey)) {
+    if (w.on < today) continue
+    const anew = possibleSpans(rule.window, addDays(w.on, 1), elections)
+    days = union(subtract(days, w.days), intersect(anew, w.days))
+  }
   return rule.equipment?.kind === 'profile'
     ? subtract(days, outOfUse(rule.topic, rule.equipment.profile, policy.equipmentChanges))
     : days

@@ -1,6 +1,7 @@
-import type { CivilDate } from '@/lib/kernel/dates'
+import { addDays, type CivilDate, laterOf } from '@/lib/kernel/dates'
+import { holdsOn } from '@/lib/kernel/spans'
 import type { ElectionDate, EvidenceRule, Fact, Policy } from '../schema'
-import { evidenceFor, openBook } from './evidence'
+import { evidenceFor, openBook, withdrawalsOf } from './evidence'
 import { ruleSetOn } from './spans-of'
 import { choosable, type Explanation, explain, type LeafReason } from './status'
 import { evidenceDatesFor } from './window'
@@ -48,20 +49,24 @@ export function todo(
   if (!ruleSet) return []
   const book = openBook(facts)
   const tree = explain(ruleSet.requirement, date, (rule) => evidenceFor(rule, book, elections, policy))
+  const taken = withdrawalsOf(book, policy.certificateKey).findLast((w) => holdsOn(w.days, date))
+  const anewFrom = taken ? addDays(taken.on, 1) : null
   const items: TodoItem[] = []
   const walk = (node: Explanation, path: string, choices: Choice[]): void => {
     if (node.holds) return
     if (node.kind === 'evidence') {
       const dates = evidenceDatesFor(node.rule.window, date, elections)
+      const opens = dates?.doFrom ?? null
+      const doFrom = anewFrom && opens ? laterOf(anewFrom, opens) : (anewFrom ?? opens)
       items.push({
         path,
         rule: node.rule,
         reason: node.reason as TodoItem['reason'],
         fact: node.fact,
         until: node.until,
-        doFrom: dates?.doFrom ?? null,
+        doFrom,
         doBy: date,
-        possible: dates !== undefined,
+        possible: dates !== undefined && (doFrom === null || doFrom <= date),
         choices,
       })
       return

@@ -38,6 +38,20 @@ describe('status on a date', () => {
     expect(lapsesOn(basic, done, [], civilDate('2027-01-12'))).toBeNull()
   })
 
+  it('lets somebody begin anew on the day after the certificate was taken away, not on the day itself', () => {
+    const p = policyOf(quiz)
+    const taken = [done[1]!, fact('t', 'certificateRevoked', p.certificateKey, '2025-05-01')]
+    const on = (date: string) => statusOn(p, taken, [], civilDate(date))
+    expect(on('2025-04-30').valid).toBe(true)
+    expect(on('2025-05-01')).toMatchObject({ valid: false, earliestOn: '2025-05-02' })
+    expect(on('2025-05-02')).toMatchObject({ valid: false, earliestOn: '2025-05-02' })
+    expect(todo(p, taken, [], civilDate('2025-05-01'))[0]).toMatchObject({ possible: false })
+    expect(todo(p, taken, [], civilDate('2025-06-01'))[0]).toMatchObject({
+      possible: true,
+      doFrom: '2025-05-02',
+    })
+  })
+
   it('says which part is missing, not yet there, lapsed, revoked or on other equipment', () => {
     expect(reasons(basic, [], '2025-03-01')).toEqual(['missing', 'missing', 'missing'])
     expect(reasons(basic, done, '2025-01-11')).toEqual(['held', 'notYet', 'notYet'])
