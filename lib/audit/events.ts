@@ -182,6 +182,11 @@ export type AuditEvent =
       detail: { exclusionId: string }
     }
   | {
+      event: 'worker.paired' | 'worker.pair-taken-back'
+      subject: `worker:${string}`
+      detail: { pairId: string }
+    }
+  | {
       event: 'worker.pay-recorded' | 'worker.pay-taken-back'
       subject: `worker:${string}`
       detail: { payEntryId: string }

@@ -31,7 +31,7 @@ export type Permission =
   | 'recordOath'
   | 'publishRules'
   | 'writeReminders'
-  | 'changePeople' // correct names and contacts, write notes, exclusions and pay
+  | 'changePeople' // correct names and contacts, write notes, exclusions, pairs and pay
   | 'changePlaces' // places, elections, crews
   | 'importData' // bring files in, merge two records of one person: reads what is in the file
 

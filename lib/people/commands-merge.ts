@@ -12,10 +12,11 @@ import { civilDateAt } from '@/lib/kernel/dates'
 import { AppError } from '@/lib/kernel/errors'
 import { enqueue } from '@/lib/queue/enqueue'
 import type { PollWorker, Prisma } from '@/prisma/client/client'
+import { reopenPairs, settlePairs } from './commands-pairs'
 import { heldByEither, MERGE_FIELDS, type MergeField } from './core/merge-fields'
 
 /** Two records of one person made one. Facts only grow, so none moves: they count for the kept record by
- *  `mergedIntoId` (lib/certification/queries.ts). What is no fact moves: attempts, bookings, seats of drafts, notes, exclusions, pay. The
+ *  `mergedIntoId` (lib/certification/queries.ts). What is no fact moves: attempts, bookings, seats of drafts, notes, exclusions, pairs, pay. The
  *  other record is marked, never deleted, and all of it can be undone. */
 
 const PairInput = z.object({ countyId: z.string().min(1).max(100), keptId: z.uuid(), mergedId: z.uuid() })
@@ -33,8 +34,10 @@ const missing = () =>
 export const STAYS = ['Fact', 'CertificateSpan', 'Certificate', 'Account', 'PollWorker']
 
 interface Moved {
-  /** Table → ids of rows that now name the kept person. */
+  /** Table (with the column, where it isn't `pollWorkerId`) → ids of rows that now name the kept person. */
   rows: Record<string, string[]>
+  /** The merged record's pairs that the kept one has, too: taken back. */
+  pairs?: string[]
   account: { id: string; how: 'moved' | 'disabled' } | null
 }
 interface Before {
@@ -70,6 +73,7 @@ export async function mergePeople(
     await refuseWhereSeated(tx, countyId, keptId, mergedId, at)
     const fields = chosenFields(actor, input, kept, merged)
     const moved: Moved = {
+      pairs: await settlePairs(tx, { keptId, mergedId }, { accountId: actor.accountId, at }),
       rows: await moveRows(tx, mergedId, keptId),
       account: await settleAccount(tx, keptId, mergedId, at),
     }
@@ -169,8 +173,11 @@ export async function tablesNamingPeople(tx: Tx): Promise<{ table: string; colum
     SELECT t.relname AS table, a.attname AS column FROM pg_constraint c
     JOIN pg_class t ON t.oid = c.conrelid
     JOIN pg_attribute a ON a.attrelid = c.conrelid AND a.attnum = c.conkey[1]
-    WHERE c.contype = 'f' AND c.confrelid = '"PollWorker"'::regclass ORDER BY 1`
+    WHERE c.contype = 'f' AND c.confrelid = '"PollWorker"'::regclass ORDER BY 1, 2`
 }
+
+const keyOf = ({ table, column }: { table: string; column: string }) =>
+  column === 'pollWorkerId' ? table : `${table}.${column}`
 
 /** Rows of one person become another's. A row that the database refuses (the other has its like, or it is of a
  *  published roster) stays where it is. */
@@ -184,7 +191,7 @@ async function moveRows(tx: Tx, from: string, to: string): Promise<Record<string
     )
     const gone: string[] = []
     for (const { id } of rows) if (await moveRow(tx, table, column, id, to)) gone.push(id)
-    if (gone.length > 0) moved[table] = gone
+    if (gone.length > 0) moved[keyOf({ table, column })] = gone
   }
   return moved
 }
@@ -239,10 +246,12 @@ export async function undoMerge(actor: Actor, input: z.output<typeof UndoMergeIn
       })
     const before = merge.before as unknown as Before
     const moved = merge.moved as unknown as Moved
-    for (const [table, ids] of Object.entries(moved.rows)) {
-      const column = (await tablesNamingPeople(tx)).find((t) => t.table === table)?.column
-      if (column) for (const id of ids) await moveRow(tx, table, column, id, mergedId)
+    const naming = new Map((await tablesNamingPeople(tx)).map((t) => [keyOf(t), t]))
+    for (const [key, ids] of Object.entries(moved.rows)) {
+      const at = naming.get(key)
+      if (at) for (const id of ids) await moveRow(tx, at.table, at.column, id, mergedId)
     }
+    await reopenPairs(tx, moved.pairs ?? [], merge.mergedAt)
     if (moved.account?.how === 'moved')
       await tx.account.updateMany({
         where: { id: moved.account.id, pollWorkerId: keptId },

@@ -15,7 +15,7 @@ import { payFor, payRatesOf } from './pay'
 
 /** A person of the county, locked; whoever may not change people there is told that it isn't there.
  *  @throws AppError NOT_FOUND, FORBIDDEN */
-async function personToChange(tx: Tx, actor: Actor, of: { countyId: string; workerId: string }) {
+export async function personToChange(tx: Tx, actor: Actor, of: { countyId: string; workerId: string }) {
   await tx.$queryRaw`SELECT 1 FROM "PollWorker" WHERE id = ${of.workerId}::uuid FOR UPDATE`
   const worker = await tx.pollWorker.findUnique({ where: { id: of.workerId } })
   if (!worker || worker.countyId !== of.countyId)
@@ -26,11 +26,11 @@ async function personToChange(tx: Tx, actor: Actor, of: { countyId: string; work
   return worker
 }
 
-const keep = (tx: Tx, actor: Actor, countyId: string, at: Date, record: AuditEvent) =>
+export const keep = (tx: Tx, actor: Actor, countyId: string, at: Date, record: AuditEvent) =>
   appendAudit(tx, { chain: countyId, actorAccountId: actor.accountId, at }, record)
 
-const Who = { countyId: z.string().min(1).max(100), workerId: z.uuid() }
-const Text = (most: number) => z.string().trim().max(most, `Use at most ${most} characters.`)
+export const Who = { countyId: z.string().min(1).max(100), workerId: z.uuid() }
+export const Text = (most: number) => z.string().trim().max(most, `Use at most ${most} characters.`)
 const orNull = (text: string) => text || null
 const YesNo = z.enum(['yes', 'no']).transform((answer) => answer === 'yes')
 const OptionalNumber = (low: number, high: number, hint: string) =>
@@ -212,7 +212,7 @@ export async function excludePerson(actor: Actor, input: z.output<typeof Exclusi
 }
 
 export const TakeBackInput = z.object({ ...Who, id: z.uuid() })
-type TakeBack = z.output<typeof TakeBackInput>
+export type TakeBack = z.output<typeof TakeBackInput>
 
 /** Takes back an exclusion; a second time changes nothing. @throws AppError NOT_FOUND, FORBIDDEN */
 export async function takeBackExclusion(actor: Actor, input: TakeBack): Promise<void> {

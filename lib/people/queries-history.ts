@@ -41,6 +41,15 @@ export interface ExclusionRow {
   takenBackOn: string | null
 }
 
+/** Two people who are to serve in one crew, or not in one, as seen from one of them. */
+export interface PairRow {
+  id: string
+  kind: 'together' | 'apart'
+  other: { id: string; name: string; countyRef: string; active: boolean }
+  note: string
+  takenBackOn: string | null
+}
+
 export interface PayRow {
   id: string
   election: string
@@ -57,12 +66,13 @@ export interface PersonHistory {
   entries: HistoryEntry[]
   /** Absent for those who may not read rosters. */
   exclusions?: ExclusionRow[]
+  pairs?: PairRow[]
   pay?: PayRow[]
   rules: ServiceRules
   rates: PayRates
 }
 
-/** Everything that happened to a person, newest first. Calls, notes, exclusions, pay and seats only for those who may
+/** Everything that happened to a person, newest first. Calls, notes, exclusions, pairs, pay and seats only for those who may
  *  read rosters. @throws AppError NOT_FOUND, FORBIDDEN */
 export async function getHistory(actor: Actor, countyId: string, workerId: string): Promise<PersonHistory> {
   assertCan(actor, 'readPeople', countyId)
@@ -133,7 +143,7 @@ export async function getHistory(actor: Actor, countyId: string, workerId: strin
   entries.sort((a, b) => (a.on < b.on ? 1 : a.on > b.on ? -1 : a.id < b.id ? 1 : -1))
   return {
     entries,
-    ...(office ? { exclusions: office.exclusions, pay: office.pay } : {}),
+    ...(office ? { exclusions: office.exclusions, pairs: office.pairs, pay: office.pay } : {}),
     rules: serviceRulesOf(county.settings),
     rates: payRatesOf(county.settings),
   }
@@ -143,7 +153,7 @@ async function officeHistory(
   where: { pollWorkerId: { in: string[] }; countyId: string },
   onOf: (at: Date) => string,
 ) {
-  const [seatings, calls, notes, exclusions, pay] = await Promise.all([
+  const [seatings, calls, notes, exclusions, pairs, pay] = await Promise.all([
     db().seating.findMany({
       where,
       select: {
@@ -165,6 +175,7 @@ async function officeHistory(
     db().contact.findMany({ where }),
     db().personNote.findMany({ where }),
     db().exclusion.findMany({ where, orderBy: { recordedAt: 'desc' } }),
+    listPairs(where, onOf),
     db().payEntry.findMany({ where, include: { election: true }, orderBy: { servedOn: 'desc' } }),
   ])
   const versions = await db().roster.groupBy({
@@ -220,6 +231,7 @@ async function officeHistory(
       note: e.note,
       takenBackOn: e.takenBackAt ? onOf(e.takenBackAt) : null,
     })),
+    pairs,
     pay: pay.map((p) => ({
       id: p.id,
       election: p.election.name,
@@ -231,6 +243,28 @@ async function officeHistory(
       takenBack: p.takenBackAt !== null,
     })),
   }
+}
+
+async function listPairs(
+  { pollWorkerId: own, countyId }: { pollWorkerId: { in: string[] }; countyId: string },
+  onOf: (at: Date) => string,
+): Promise<PairRow[]> {
+  const name = { select: { id: true, givenName: true, familyName: true, countyRef: true, active: true } }
+  const rows = await db().personPair.findMany({
+    where: { countyId, OR: [{ pollWorkerId: own }, { otherId: own }] },
+    include: { pollWorker: name, other: name },
+    orderBy: { recordedAt: 'desc' },
+  })
+  return rows.map((row) => {
+    const { givenName, familyName, ...other } = own.in.includes(row.pollWorkerId) ? row.other : row.pollWorker
+    return {
+      id: row.id,
+      kind: row.kind,
+      other: { ...other, name: `${givenName} ${familyName}` },
+      note: row.note,
+      takenBackOn: row.takenBackAt ? onOf(row.takenBackAt) : null,
+    }
+  })
 }
 
 /** Whom the county lets serve and what it pays. @throws AppError NOT_FOUND, FORBIDDEN */

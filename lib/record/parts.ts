@@ -18,6 +18,7 @@ export const RECORD_PARTS = [
   'notes',
   'corrections',
   'exclusions',
+  'pairs',
   'pay',
   'messages',
   'signIns',
@@ -65,6 +66,7 @@ export const PERSONAL_MODELS: Record<string, RecordPartKey | { leftOut: string }
   PersonNote: 'notes',
   CorrectionRequest: 'corrections',
   Exclusion: 'exclusions',
+  PersonPair: 'pairs',
   PayEntry: 'pay',
   PollingPlace: { leftOut: 'names whom to call at a building; those are not poll workers' },
 }

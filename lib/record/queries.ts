@@ -212,11 +212,12 @@ async function electionParts(workerId: string): Promise<Parts> {
   }
 }
 
-/** What the office wrote to the person and wrote down: reminders, calls, notes, exclusions, pay. */
+/** What the office wrote to the person and wrote down: reminders, calls, notes, exclusions, pairs, pay. Of a pair not
+ *  with whom: that is told to the office alone. */
 async function officeParts(workerId: string): Promise<Parts> {
   const where = { pollWorkerId: workerId }
   const omit = { id: true, pollWorkerId: true, countyId: true, recordedBy: true, takenBackBy: true } as const
-  const [reminders, calls, notes, corrections, exclusions, pay] = await Promise.all([
+  const [reminders, calls, notes, corrections, exclusions, pairs, pay] = await Promise.all([
     db().reminder.findMany({
       where,
       orderBy: { createdAt: 'asc' },
@@ -236,9 +237,14 @@ async function officeParts(workerId: string): Promise<Parts> {
       select: { askedAt: true, text: true, answeredAt: true, answer: true },
     }),
     db().exclusion.findMany({ where, orderBy: { recordedAt: 'asc' }, omit }),
+    db().personPair.findMany({
+      where: { OR: [where, { otherId: workerId }] },
+      orderBy: { recordedAt: 'asc' },
+      select: { kind: true, note: true, recordedAt: true, takenBackAt: true },
+    }),
     db().payEntry.findMany({ where, orderBy: { recordedAt: 'asc' }, omit }),
   ])
-  return { reminders, calls, notes, corrections, exclusions, pay }
+  return { reminders, calls, notes, corrections, exclusions, pairs, pay }
 }
 
 /** What hangs on the account. Of a code only that there was one. */

@@ -595,6 +595,13 @@ const ACTIONS: Record<string, ActionRow> = {
     may: OFFICE,
   },
   [`${person}#takeBackExclusionAction`]: { fields: (w) => ({ ...who(w), id: randomUUID() }), may: OFFICE },
+  // With a number that is nobody's: who may pair people is told so.
+  [`${person}#pairAction`]: {
+    fields: (w) => ({ ...who(w), otherRef: 'nobody', kind: 'apart', note: '' }),
+    may: OFFICE,
+    refusedInside: true,
+  },
+  [`${person}#takeBackPairAction`]: { fields: (w) => ({ ...who(w), id: randomUUID() }), may: OFFICE },
   [`${person}#answerCorrectionAction`]: {
     fields: (w) => ({ countyId: 'larkmoor', requestId: w.correction, answer: 'Corrected.' }),
     may: OFFICE,

@@ -97,4 +97,33 @@ describe('without JavaScript', () => {
       { kind: 'oathSworn', witnessedBy: 'Dana Reyes, deputy clerk' },
     ])
   })
+
+  it('a clerk notes that two are to be kept apart; a refusal keeps what was typed, and it is taken back', async () => {
+    const [one, other] = await rows<{ id: string; countyRef: string; givenName: string; familyName: string }>(
+      `SELECT id, "countyRef", "givenName", "familyName" FROM "PollWorker" WHERE "countyId" = 'larkmoor' AND active ORDER BY "countyRef" LIMIT 2 OFFSET 100`,
+    )
+    const page = await pageOf('clerk@larkmoor.example')
+    await page.goto(`${url}/office/larkmoor/people/${one!.id}`)
+    const section = page.locator('section[aria-labelledby=pairs]')
+    const form = section.locator('form:has([name=otherRef])')
+    await section.getByText('Note a pair').click()
+    await form.locator('[name=kind]').selectOption('apart')
+    await form.locator('[name=otherRef]').fill('nobody')
+    await form.locator('[name=note]').fill('Asked for it.')
+    await form.getByRole('button', { name: 'Note it' }).click()
+    // Open again with its answer.
+    await section.getByText(/Nobody in this county has this number/).waitFor()
+    expect(await form.locator('[name=otherRef]').inputValue()).toBe('nobody')
+    expect(await form.locator('[name=kind]').inputValue()).toBe('apart')
+    expect(await form.locator('[name=note]').inputValue()).toBe('Asked for it.')
+    await form.locator('[name=otherRef]').fill(other!.countyRef)
+    await form.getByRole('button', { name: 'Note it' }).click()
+    await section.getByText(`apart from ${other!.givenName} ${other!.familyName}`).first().waitFor()
+    await section.getByRole('link', { name: `${other!.givenName} ${other!.familyName}` }).click()
+    await page.getByRole('heading', { level: 1, name: `${other!.givenName} ${other!.familyName}` }).waitFor()
+    await section.getByRole('link', { name: `${one!.givenName} ${one!.familyName}` }).waitFor()
+    await section.getByRole('button', { name: /^Take back/ }).click()
+    await section.getByText(/taken back on/).waitFor()
+    expect(await section.getByRole('button', { name: /^Take back/ }).count()).toBe(0)
+  })
 })

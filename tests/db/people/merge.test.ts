@@ -104,6 +104,19 @@ async function oneRowEverywhere(c: SmallCounty, pollWorkerId: string) {
   await db().exclusion.create({
     data: { ...of, kind: 'relative', firstOn: '2028-01-01', recordedBy: by, recordedAt: at },
   })
+  const third = async (countyRef: string) =>
+    (
+      await db().pollWorker.create({
+        data: { countyId: c.countyId, countyRef, givenName: countyRef, familyName: 'Test' },
+      })
+    ).id
+  const pair = { countyId: c.countyId, recordedBy: by, recordedAt: at }
+  await db().personPair.createMany({
+    data: [
+      { ...pair, kind: 'apart', pollWorkerId, otherId: await third('P1') },
+      { ...pair, kind: 'together', pollWorkerId: await third('P2'), otherId: pollWorkerId },
+    ],
+  })
   await db().personNote.create({ data: { ...of, text: 'Prefers calls', accountId: by, at } })
   await db().correctionRequest.create({ data: { ...of, text: 'Another phone', askedAt: at } })
   await db().payEntry.create({
@@ -221,12 +234,12 @@ describe('merging two records of one person', () => {
               `SELECT count(*)::int AS n FROM "${table}" WHERE "${column}" = $1::uuid`,
               id,
             )
-            return [table, row!.n] as const
+            return [`${table}.${column}`, row!.n] as const
           }),
         ),
       )
-    const none = Object.fromEntries(tables.map(({ table }) => [table, 0]))
-    const one = Object.fromEntries(tables.map(({ table }) => [table, 1]))
+    const none = Object.fromEntries(tables.map(({ table, column }) => [`${table}.${column}`, 0]))
+    const one = Object.fromEntries(tables.map(({ table, column }) => [`${table}.${column}`, 1]))
     // A new table that names people needs a row in oneRowEverywhere.
     expect([await counts(ana), await counts(ben)]).toEqual([none, one])
     const { mergeId } = await mergePeople(c.clerk, { countyId: c.countyId, keptId: ana, mergedId: ben })

@@ -13,6 +13,7 @@ import {
   takeBackPay,
   writeNote,
 } from '@/lib/people/commands-office'
+import { PairInput, pairPeople, takeBackPair } from '@/lib/people/commands-pairs'
 import { AnswerCorrectionInput, answerCorrection } from '@/lib/record/commands-corrections'
 import { defineAction } from '@/lib/web/define-action'
 
@@ -44,6 +45,16 @@ export const excludeAction = defineAction(ExclusionInput, async (actor, input) =
 
 export const takeBackExclusionAction = defineAction(TakeBackInput, async (actor, input) => {
   await takeBackExclusion(actor, input)
+  return saved(input)
+})
+
+export const pairAction = defineAction(PairInput, async (actor, input) => {
+  await pairPeople(actor, input)
+  return saved(input)
+})
+
+export const takeBackPairAction = defineAction(TakeBackInput, async (actor, input) => {
+  await takeBackPair(actor, input)
   return saved(input)
 })
 

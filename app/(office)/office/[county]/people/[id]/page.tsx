@@ -19,6 +19,7 @@ import { Asked } from './asked'
 import { Exclusions } from './exclusions'
 import { NoteForm } from './note-form'
 import { OfferForm } from './offer-form'
+import { Pairs } from './pairs'
 import { Pay } from './pay'
 import { Timeline } from './timeline'
 
@@ -285,6 +286,7 @@ export default async function PersonPage({
           next={next}
         />
       )}
+      {history.pairs && <Pairs county={county} workerId={id} rows={history.pairs} mayChange={mayChange} />}
       {history.pay && (
         <Pay
           county={county}

@@ -91,9 +91,9 @@ export default async function ComparePage({
           <Notice>
             <p>
               Lessons, check-offs and service of both count for the record that stays; seats in drafts,
-              quizzes, class bookings, offers, notes, exclusions and pay go over to it. Days away, extra time
-              and a confidential address hold when either record says so. The other record is marked as merged
-              and leaves the lists. You can undo this.
+              quizzes, class bookings, offers, notes, exclusions, pairs and pay go over to it. Days away,
+              extra time and a confidential address hold when either record says so. The other record is
+              marked as merged and leaves the lists. You can undo this.
             </p>
           </Notice>
           <button type="submit" data-kind="main">
