@@ -6,6 +6,8 @@ import { distanceKm } from '@/lib/places/core/distance'
 import { prepareRoster } from '@/lib/roster/core/prepared'
 import { type RepairOption, repair } from '@/lib/roster/core/repair'
 import { latestRoster, loadSmallGround, rulesOf } from '@/lib/roster/facts'
+import { listPairs, loadPairJudge } from '@/lib/roster/facts-pairs'
+import { pairRules } from '@/lib/roster/instance'
 import { RosterInstance, type RosterSeat } from '@/lib/roster/schema'
 import { readSpot, spotId } from '@/lib/roster/spot'
 import { crewsBindParty } from './facts-replacements'
@@ -28,6 +30,8 @@ export interface Replacement {
   addressProtected: boolean
   /** Place on the newest list of a party that named them for this position; null: none, or the county asks all alike. */
   nominatedAs: number | null
+  /** Whom they would then be together with or apart from, otherwise than noted. */
+  pairWarnings: string[]
 }
 
 export interface Replacements {
@@ -58,12 +62,15 @@ export async function listReplacements(
   ])
   const roster = await latestRoster(db(), seat.electionId)
   const ids = await nearestHolders(countyId, seat, sameParty ? { party: before.party } : null)
+  // Where the other one of a pair sits counts, too.
+  const pairs = await listPairs(db(), countyId, ids)
+  const near = [...new Set([...ids, ...pairs.flatMap((pair) => pair.people)])]
   const seated = roster
     ? await db().seating.findMany({
         where: {
           rosterId: roster.id,
           seat: { servesOn: seat.servesOn },
-          OR: [{ pollWorkerId: { in: ids } }, { seat: { pollingPlaceId: seat.pollingPlaceId } }],
+          OR: [{ pollWorkerId: { in: near } }, { seat: { pollingPlaceId: seat.pollingPlaceId } }],
         },
         select: { seatId: true, pollWorkerId: true, locked: true, morningOn: true, afternoonOn: true },
       })
@@ -87,14 +94,31 @@ export async function listReplacements(
     personId: pollWorkerId,
     locked,
   }))
-  const ground = { ...whole, seats: [wanted, ...sitting.map((s) => s.spot)] }
+  const ground = {
+    ...whole,
+    seats: [wanted, ...sitting.map((s) => s.spot)],
+    rules: { ...whole.rules, ...pairRules(pairs, whole.people) },
+  }
   const options = ways(ground, wanted.id, sitting)
   const found = await describe(actor, countyId, ground, wanted.id, options)
   const ranks = await nominatedRanks(countyId, seat.position.key, found.free)
+  const { pollingPlaceId: placeId, servesOn } = seat
+  const judge = roster
+    ? await loadPairJudge(
+        db(),
+        roster,
+        [placeId],
+        found.free.map((r) => r.id),
+      )
+    : null
   return {
     // Whom a party named comes first, in its order; the rest as before.
     free: found.free
-      .map((r) => ({ ...r, nominatedAs: ranks.get(r.id) ?? null }))
+      .map((r) => ({
+        ...r,
+        nominatedAs: ranks.get(r.id) ?? null,
+        pairWarnings: judge?.({ leave: [], come: [{ workerId: r.id, placeId, servesOn }] }) ?? [],
+      }))
       .sort((a, b) => (a.nominatedAs ?? Number.MAX_VALUE) - (b.nominatedAs ?? Number.MAX_VALUE))
       .slice(0, SHOWN),
     chains: found.chains,
@@ -187,13 +211,15 @@ function ways(ground: RosterInstance, seatId: string, sitting: Sitting[]): Repai
 
 const seatingOf = ({ spot, personId }: Sitting) => ({ seatId: spot.id, personId, half: spot.shift })
 
+type Described = Omit<Replacement, 'nominatedAs' | 'pairWarnings'>
+
 async function describe(
   actor: Actor,
   countyId: string,
   ground: RosterInstance,
   seatId: string,
   options: RepairOption[],
-): Promise<{ free: Omit<Replacement, 'nominatedAs'>[]; chains: string[] }> {
+): Promise<{ free: Described[]; chains: string[] }> {
   const named = new Map(
     (
       await db().pollWorker.findMany({
@@ -234,7 +260,7 @@ async function describe(
   const nameOf = (id: string) => `${named.get(id)?.givenName} ${named.get(id)?.familyName}`
   const all = options
     .filter((o) => o.disturbed === 0)
-    .map((o): Omit<Replacement, 'nominatedAs'> => {
+    .map((o): Described => {
       const who = named.get(o.moves[0]!.personId)!
       const home = homeOf.get(who.id) ?? null
       const hidden = who.confidentialAddress && !mayRead

@@ -5,6 +5,7 @@ import { AppError } from '@/lib/kernel/errors'
 import { type ServiceRules, serviceRulesOf } from '@/lib/people/service-rules'
 import { Prisma } from '@/prisma/client/client'
 import { countyRosterRulesOf } from './county-rules'
+import { listPairs } from './facts-pairs'
 import {
   buildInstance,
   type ExclusionFacts,
@@ -247,6 +248,7 @@ export async function loadRosterGround(electionId: string): Promise<RosterGround
           places,
           people,
           exclusions: await listExclusionFacts(tx, { countyId }, dates),
+          pairs: await listPairs(tx, countyId),
           rules: serviceRulesOf(settings),
           wishes,
           lastPlaces:
@@ -286,6 +288,8 @@ export async function loadSmallGround(
     places,
     people,
     exclusions,
+    // Pairs don't say whether one move is allowed: see facts-pairs.ts.
+    pairs: [],
     rules: { ...serviceRulesOf(settings), studentsPerCrew: null },
     // Of what the county wishes of a roster only how far people travel says whether one move is allowed.
     wishes: { ...countyRosterRulesOf({}), mostMiles: countyRosterRulesOf(settings).mostMiles },

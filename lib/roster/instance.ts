@@ -43,6 +43,12 @@ export interface ExclusionFacts {
   lastOn: string | null
 }
 
+/** Two people whom the office wants in one crew, or not in one. */
+export interface PairFacts {
+  kind: 'together' | 'apart'
+  people: [string, string]
+}
+
 export interface SpanFacts {
   personId: string
   certificateKey: string
@@ -64,6 +70,7 @@ export interface InstanceFacts {
   places: readonly { id: string; lat: number; lon: number; precincts: string[] | null }[]
   people: readonly PersonFacts[]
   exclusions: readonly ExclusionFacts[]
+  pairs: readonly PairFacts[]
   /** The county's own: students, residents. */
   rules: ServiceRules
   /** What it wants of its rosters. */
@@ -138,8 +145,18 @@ function barriers(facts: InstanceFacts, dates: readonly CivilDate[]) {
   }
 }
 
+/** Pairs in the optimiser's terms: each that a roster misses on a day counts one. */
+export function pairRules(pairs: readonly PairFacts[], people: readonly { id: string }[]) {
+  const known = new Set(people.map((person) => person.id))
+  const of = (kind: PairFacts['kind']) =>
+    pairs
+      .filter((pair) => pair.kind === kind && pair.people.every((id) => known.has(id)))
+      .map((pair) => ({ people: pair.people, weight: 1 }))
+  return { keepTogether: of('together'), keepApart: of('apart') }
+}
+
 /** The instance of one election: certificates by their spans, availability, exclusions and shift on each of the election's dates,
- *  the county's wishes, travel and what counts as such, locked seatings kept. Lead seats first, then the legal crew, then the rest; within each
+ *  the county's wishes, pairs of people, travel and what counts as such, locked seatings kept. Lead seats first, then the legal crew, then the rest; within each
  *  the county's rank of the position. O(people + seats + spans). */
 export function buildInstance(facts: InstanceFacts): RosterInstance {
   const dates = [...new Set(facts.seats.map((seat) => seat.servesOn))].sort()
@@ -155,6 +172,7 @@ export function buildInstance(facts: InstanceFacts): RosterInstance {
   const seatings = facts.seated.map(({ locked, ...seating }) => ({ locked, seating }))
   const barrierOf = barriers(facts, dates)
   const studentAt = studentPlaces(facts)
+  const { rules, costs } = solverRules(facts.wishes)
   const placesBut = (id: string | null) => facts.places.flatMap((p) => (p.id === id ? [] : [p.id]))
   return RosterInstance.parse({
     people: facts.people.map((person) => {
@@ -198,7 +216,8 @@ export function buildInstance(facts: InstanceFacts): RosterInstance {
       certificate: seat.certificateKey,
       duty: seat.positionRank === 1 ? 'lead' : seat.positionKey === facts.wishes.deputy ? 'deputy' : null,
     })),
-    ...solverRules(facts.wishes),
+    rules: { ...rules, ...pairRules(facts.pairs, facts.people) },
+    costs,
     locks: seatings.filter((s) => s.locked).map((s) => s.seating),
     current: seatings.map((s) => s.seating),
   })

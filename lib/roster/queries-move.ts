@@ -8,6 +8,7 @@ import { AppError } from '@/lib/kernel/errors'
 import { metresBetween } from './core/eligibility'
 import { loadSmallGround } from './facts'
 import { loadPartyJudge } from './facts-crews'
+import { loadPairJudge, type PairJudge } from './facts-pairs'
 import { type ElectionHead, getElectionHead } from './queries'
 import type { RosterInstance } from './schema'
 import { partOf, readSpot, spotId } from './spot'
@@ -27,6 +28,8 @@ export interface MoveOption {
   other: string | null
   /** What the county's crew rules say against it. They forbid nothing here: a clerk decides. */
   warnings: string[]
+  /** The same of pairs of people to keep together or apart. */
+  pairWarnings: string[]
 }
 
 export interface Moving {
@@ -126,23 +129,24 @@ export async function getMoving(
   const [mover] = rowsIn(from)
   if (!mover || mover.locked || partIn(mover) !== from.part) return null
   const workerIds = [...new Set(sitting.map((s) => s.pollWorkerId))]
-  const [instance, all, partyJudge] = await Promise.all([
+  const keys = { id: rosterId, countyId, electionId }
+  const placeIds = [...new Set(seats.map((s) => s.pollingPlaceId))]
+  const [instance, all, partyJudge, pairJudge] = await Promise.all([
     loadSmallGround(
       db(),
       seats.map((s) => s.seatId),
       workerIds,
     ),
     seatingRows(rosterId, { workerIds }),
-    can(actor, 'readParty', countyId)
-      ? loadPartyJudge(
-          db(),
-          { id: rosterId, countyId, electionId },
-          [...new Set(seats.map((s) => s.pollingPlaceId))],
-          workerIds,
-        )
-      : null,
+    can(actor, 'readParty', countyId) ? loadPartyJudge(db(), keys, placeIds, workerIds) : null,
+    loadPairJudge(db(), keys, placeIds, workerIds),
   ])
-  const judge = judgeOf(instance, all, partyJudge, can(actor, 'readConfidentialAddress', countyId))
+  const judge = judgeOf(
+    instance,
+    all,
+    { partyJudge, pairJudge },
+    can(actor, 'readConfidentialAddress', countyId),
+  )
   return {
     head,
     seat: {
@@ -167,7 +171,7 @@ const nameOf = (row: SeatingRow) => `${row.pollWorker.givenName} ${row.pollWorke
 function judgeOf(
   instance: RosterInstance,
   all: SeatingRow[],
-  partyJudge: Awaited<ReturnType<typeof loadPartyJudge>>,
+  judges: { partyJudge: Awaited<ReturnType<typeof loadPartyJudge>>; pairJudge: PairJudge | null },
   mayReadProtected: boolean,
 ) {
   const homeOf = new Map(instance.people.map((p) => [p.id, p.at]))
@@ -211,6 +215,10 @@ function judgeOf(
       [metres(mover, to), metres(mover, from)],
       ...(there ? [[metres(there, from), metres(there, to)]] : []),
     ]
+    const change = {
+      leave: [member(mover, from), ...(there ? [member(there, to)] : [])],
+      come: [member(mover, to), ...(there ? [member(there, from)] : [])],
+    }
     const known = legs.every(([after, before]) => after !== null && before !== null)
     return {
       seatId: to.id,
@@ -218,11 +226,8 @@ function judgeOf(
       refusals,
       changeKm: known ? legs.reduce((sum, [after, before]) => sum + (after! - before!), 0) / 1000 : null,
       other: there ? nameOf(there) : null,
-      warnings:
-        partyJudge?.({
-          leave: [member(mover, from), ...(there ? [member(there, to)] : [])],
-          come: [member(mover, to), ...(there ? [member(there, from)] : [])],
-        }) ?? [],
+      warnings: judges.partyJudge?.(change) ?? [],
+      pairWarnings: judges.pairJudge?.(change) ?? [],
     }
   }
 }

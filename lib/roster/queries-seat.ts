@@ -8,7 +8,7 @@ import { halfCode, ineligibility, metresBetween } from './core/eligibility'
 import { listMisplaced, loadSmallGround } from './facts'
 import { type HalfOfDay, siftPeople } from './facts-sift'
 import { type BoardSeat, type ElectionHead, getElectionHead, getRuns, listBoardSeats } from './queries'
-import { getPartyWarnings } from './queries-crews'
+import { getCrewWarnings } from './queries-crews'
 import { partOf, readSpot, spotId, spotsOf } from './spot'
 import { refusalOf, SHIFT_WORDS } from './words'
 
@@ -35,8 +35,9 @@ export interface Candidate {
   elsewhere: Elsewhere | null
   /** Why not; null: may sit here. */
   refusal: string | null
-  /** What the county's crew rules say against it, though they may. */
+  /** What the county's crew rules say against it, though they may; and pairs of people to keep together or apart. */
   warnings: string[]
+  pairWarnings: string[]
 }
 
 export interface SwapOption {
@@ -47,6 +48,7 @@ export interface SwapOption {
   /** Travel of both together after the change minus before, one way; null where an address is protected. */
   changeKm: number | null
   warnings: string[]
+  pairWarnings: string[]
 }
 
 export interface SeatPage {
@@ -154,13 +156,13 @@ export async function getSeatPage(
     seat.person && seat.state === 'filled'
       ? await listSwaps(row.id, seat.person.id, people, mayReadProtected)
       : []
-  const party = await getPartyWarnings(
+  const against = await getCrewWarnings(
     actor,
     head,
     { placeId: row.pollingPlaceId, servesOn: row.servesOn, personId: seat.person?.id ?? null },
     [...people, ...(found ?? [])],
   )
-  const warned = (person: Candidate): Candidate => ({ ...person, warnings: party.coming(person) })
+  const warned = (person: Candidate): Candidate => ({ ...person, ...against.coming(person) })
   const comers = new Map(people.map((person) => [person.id, person]))
   return {
     head,
@@ -177,7 +179,7 @@ export async function getSeatPage(
     candidates: candidates.map(warned),
     more: sifted.others - candidates.length,
     found: found?.map(warned) ?? null,
-    swaps: swaps.map((swap) => ({ ...swap, warnings: party.changing(comers.get(swap.personId)!) })),
+    swaps: swaps.map((swap) => ({ ...swap, ...against.changing(comers.get(swap.personId)!) })),
   }
 }
 
@@ -289,6 +291,7 @@ async function describePeople(
       elsewhere: busy.get(row.id) ?? null,
       refusal: refusalOf(instance, who, asked)?.sentence ?? null,
       warnings: [],
+      pairWarnings: [],
     }
   })
 }
@@ -338,6 +341,7 @@ async function listSwaps(
         personId: other.id,
         changeKm: hidden ? null : metres / 1000,
         warnings: [],
+        pairWarnings: [],
       },
     ]
   })

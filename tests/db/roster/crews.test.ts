@@ -114,6 +114,7 @@ describe('students in a crew', () => {
       ],
       people: [person('a', 0.9), person('b', 0.8), person('c', 0.1), person('d', 0.2)],
       exclusions: [],
+      pairs: [],
       rules: { studentsPerCrew: 1 } as Parameters<typeof studentPlaces>[0]['rules'],
       wishes: countyRosterRulesOf({}),
       lastPlaces: new Map(),

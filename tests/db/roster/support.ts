@@ -1,6 +1,7 @@
 import { randomUUID } from 'node:crypto'
 import type { Actor } from '@/lib/auth/actor'
 import { db } from '@/lib/db/client'
+import { seededRandom } from '@/lib/kernel/random'
 import type { Access } from '@/prisma/client/enums'
 
 /** A small county, by hand: two places, two positions, five seats on one day, and people whose fates can be told with
@@ -168,6 +169,76 @@ export async function makeSmallCounty(): Promise<SmallCounty> {
     ],
   })
   return { countyId, electionId, clerk: actorWith('countyStaff', countyId), places, seats, people }
+}
+
+/** Six more places with a lead, a deputy and three at check-in each, and people whose parties and languages are thrown. */
+export async function grow(c: SmallCounty, seed: number): Promise<void> {
+  const random = seededRandom(seed)
+  const { countyId, electionId } = c
+  const deputy = randomUUID()
+  await db().position.create({
+    data: {
+      id: deputy,
+      countyId,
+      key: 'deputy',
+      nameEn: 'Deputy',
+      nameEs: 'S',
+      rank: 2,
+      certificateKey: 'lead',
+    },
+  })
+  const lead = await db().position.findFirstOrThrow({ where: { countyId, key: 'lead' } })
+  const checkIn = await db().position.findFirstOrThrow({ where: { countyId, key: 'check-in' } })
+  const places = Array.from({ length: 6 }, (_, i) => ({
+    id: randomUUID(),
+    countyId,
+    code: `G${i}`,
+    name: `Hall ${i}`,
+    address: 'Street',
+    lat: 42 + random.next() / 5,
+    lon: -91 + random.next() / 5,
+    kind: 'pollingPlace' as const,
+    equipmentProfile: 'fern',
+  }))
+  await db().pollingPlace.createMany({ data: places })
+  await db().seat.createMany({
+    data: places.flatMap((place) =>
+      [lead.id, deputy, checkIn.id, checkIn.id, checkIn.id].map((positionId, number) => ({
+        countyId,
+        electionId,
+        pollingPlaceId: place.id,
+        positionId,
+        servesOn: HELD_ON,
+        shift: 'full',
+        number: number + 1,
+      })),
+    ),
+  })
+  const people = Array.from({ length: 40 }, (_, i) => ({
+    id: randomUUID(),
+    countyId,
+    countyRef: `G${i}`,
+    givenName: `G${i}`,
+    familyName: 'Test',
+    homeLat: 42 + random.next() / 5,
+    homeLon: -91 + random.next() / 5,
+    wantsPositionKey: 'check-in',
+    party: random.pick(['Elm', '\telm', 'Oak', 'Elm', 'unaffiliated', null]),
+    languages: random.next() < 0.15 ? ['en', 'es'] : ['en'],
+    electionsServed: random.below(4),
+    offersShift: random.pick(['full', 'full', 'full', 'morning', 'afternoon']),
+  }))
+  await db().pollWorker.createMany({ data: people })
+  await db().certificateSpan.createMany({
+    data: people.flatMap(({ id }, i) =>
+      ['check-in', ...(i % 2 === 0 ? ['lead'] : [])].map((certificateKey) => ({
+        countyId,
+        pollWorkerId: id,
+        certificateKey,
+        validFrom: '2028-01-01',
+      })),
+    ),
+  })
 }
 
 /** The mark of the newest roster, as a page's form carries it. */

@@ -3,7 +3,6 @@ import { randomUUID } from 'node:crypto'
 import { describe, expect, it } from 'vitest'
 import { db } from '@/lib/db/client'
 import { fillRoster } from '@/lib/jobs/fill-roster'
-import { seededRandom } from '@/lib/kernel/random'
 import { publishRoster, seatPerson } from '@/lib/roster/commands'
 import { RosterRulesInput, setRosterRules } from '@/lib/roster/commands-rules'
 import { requestRosterRun } from '@/lib/roster/commands-run'
@@ -13,7 +12,7 @@ import { type CrewWishes, listMissedWishes } from '@/lib/roster/facts-wishes'
 import { getElectionHead } from '@/lib/roster/queries'
 import { getMissedWishes } from '@/lib/roster/queries-crews'
 import { useDatabase } from '@/tests/support/database'
-import { actorWith, auditEvents, HELD_ON, makeSmallCounty, markOf, type SmallCounty } from './support'
+import { actorWith, auditEvents, grow, makeSmallCounty, markOf, type SmallCounty } from './support'
 
 useDatabase()
 
@@ -55,76 +54,6 @@ const missedIn = (crews: readonly CrewWishes[]) =>
   crews
     .flatMap((crew) => crew.missed)
     .reduce((sum, missed) => sum + (missed.kind === 'lead-and-deputy' ? 1 : missed.people), 0)
-
-/** Six more places with a lead, a deputy and three at check-in each, and people whose parties and languages are thrown. */
-async function grow(c: SmallCounty, seed: number): Promise<void> {
-  const random = seededRandom(seed)
-  const { countyId, electionId } = c
-  const deputy = randomUUID()
-  await db().position.create({
-    data: {
-      id: deputy,
-      countyId,
-      key: 'deputy',
-      nameEn: 'Deputy',
-      nameEs: 'S',
-      rank: 2,
-      certificateKey: 'lead',
-    },
-  })
-  const lead = await db().position.findFirstOrThrow({ where: { countyId, key: 'lead' } })
-  const checkIn = await db().position.findFirstOrThrow({ where: { countyId, key: 'check-in' } })
-  const places = Array.from({ length: 6 }, (_, i) => ({
-    id: randomUUID(),
-    countyId,
-    code: `G${i}`,
-    name: `Hall ${i}`,
-    address: 'Street',
-    lat: 42 + random.next() / 5,
-    lon: -91 + random.next() / 5,
-    kind: 'pollingPlace' as const,
-    equipmentProfile: 'fern',
-  }))
-  await db().pollingPlace.createMany({ data: places })
-  await db().seat.createMany({
-    data: places.flatMap((place) =>
-      [lead.id, deputy, checkIn.id, checkIn.id, checkIn.id].map((positionId, number) => ({
-        countyId,
-        electionId,
-        pollingPlaceId: place.id,
-        positionId,
-        servesOn: HELD_ON,
-        shift: 'full',
-        number: number + 1,
-      })),
-    ),
-  })
-  const people = Array.from({ length: 40 }, (_, i) => ({
-    id: randomUUID(),
-    countyId,
-    countyRef: `G${i}`,
-    givenName: `G${i}`,
-    familyName: 'Test',
-    homeLat: 42 + random.next() / 5,
-    homeLon: -91 + random.next() / 5,
-    wantsPositionKey: 'check-in',
-    party: random.pick(['Elm', '\telm', 'Oak', 'Elm', 'unaffiliated', null]),
-    languages: random.next() < 0.15 ? ['en', 'es'] : ['en'],
-    electionsServed: random.below(4),
-    offersShift: random.pick(['full', 'full', 'full', 'morning', 'afternoon']),
-  }))
-  await db().pollWorker.createMany({ data: people })
-  await db().certificateSpan.createMany({
-    data: people.flatMap(({ id }, i) =>
-      ['check-in', ...(i % 2 === 0 ? ['lead'] : [])].map((certificateKey) => ({
-        countyId,
-        pollWorkerId: id,
-        certificateKey,
-        validFrom: '2028-01-01',
-      })),
-    ),
-  })
-}
 
 describe("a county's wishes", () => {
   it('say what is wrong with them, and nothing is saved', async () => {

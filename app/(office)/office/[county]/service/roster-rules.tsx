@@ -26,6 +26,10 @@ export function RosterRules({
         rosters that fill the same seats it takes one that misses the fewest wishes, and among those the one
         with the least travel. Your law decides what must be.
       </p>
+      <p>
+        Two people who are to serve together, or to be kept apart, are noted on the page of either: each such
+        pair counts as a wish more.
+      </p>
       <ActionForm action={rosterRulesAction} id="roster-rules">
         <input type="hidden" name="countyId" value={county} />
         <div className="form-grid">

@@ -90,7 +90,7 @@ const Consequences = ({ moving, option }: { moving: Moving; option: MoveOption }
                   : ''
             }.`}
       </p>
-      <Against warnings={option.warnings} />
+      <Against of={option} />
     </>
   )
 

@@ -5,7 +5,7 @@ import { areaIn } from '@/lib/places/core/area'
 import { crewsOverParty } from '@/lib/roster/facts-wishes'
 import { type BoardPlace, getBoard } from '@/lib/roster/queries'
 import { listChanges } from '@/lib/roster/queries-changes'
-import { getCrewFaults, getMissedWishes } from '@/lib/roster/queries-crews'
+import { getCrewFaults, getMissedPairs, getMissedWishes } from '@/lib/roster/queries-crews'
 import { getMoving } from '@/lib/roster/queries-move'
 import { saidOf } from '@/lib/roster/words'
 import { orNotFound } from '@/lib/web/or-not-found'
@@ -58,7 +58,7 @@ export default async function BoardPage({
     }),
   )
   const { head, positions, places, crews, runs } = board
-  const [moving, lately, since, faults, wishes, ending] = await Promise.all([
+  const [moving, lately, since, faults, wishes, pairs, ending] = await Promise.all([
     search.move && head.mayChange
       ? getMoving(actor, county, id, search.move, [
           ...crews.flatMap((crew) => crew.seats.map((seat) => seat.id)),
@@ -69,6 +69,7 @@ export default async function BoardPage({
     search.said === 'stale' && search.seen ? listChanges(actor, county, id, search.seen) : null,
     getCrewFaults(actor, head),
     getMissedWishes(actor, head),
+    getMissedPairs(head),
     countEndingBefore(head),
   ])
   const base = `/office/${county}/elections/${id}`
@@ -145,7 +146,7 @@ export default async function BoardPage({
           {faults.length > MOST_FAULTS && <p>and {faults.length - MOST_FAULTS} more.</p>}
         </Notice>
       )}
-      <MissedWishes head={head} crews={wishes} base={base} />
+      <MissedWishes head={head} crews={wishes} pairs={pairs} base={base} />
       <div className="board-top">
         <section className="panel" aria-labelledby="figures">
           <h2 id="figures">Seats by position</h2>

@@ -4,6 +4,7 @@ import { Empty } from '@/app/ui/notice'
 import { milesText } from '@/lib/kernel/miles'
 import type { Replacements } from '@/lib/offers/queries-replacements'
 import { count } from '../../../../../../parts/words'
+import { Against } from '../../seats/[seat]/picker'
 import { replaceAction } from './actions'
 
 /** Whom to ask instead: one button puts the person into the seat and asks them. */
@@ -105,6 +106,7 @@ const List = ({
             {person.nominatedAs !== null && `; number ${person.nominatedAs} on a party’s list`}
             {person.phone && `; ${person.phone}`}
           </span>
+          <Against of={person} />
         </div>
         {mayReplace && (
           <button

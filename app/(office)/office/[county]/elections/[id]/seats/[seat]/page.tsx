@@ -110,7 +110,7 @@ export default async function SeatPage({
                   <b>{swap.person}</b>, {swap.text}
                   <br />
                   <span className="small">{travelChangeText(swap.changeKm)}</span>
-                  <Against warnings={swap.warnings} />
+                  <Against of={swap} />
                 </div>
                 {head.mayChange && (
                   <ActionForm action={swapAction}>

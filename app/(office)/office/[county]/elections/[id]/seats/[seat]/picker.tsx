@@ -21,11 +21,14 @@ export const HiddenIds = ({ ids }: { ids: SeatIds }) => (
   </>
 )
 
-/** What the county's rules say against a change that a clerk may make all the same. */
-export const Against = ({ warnings }: { warnings: readonly string[] }) =>
-  warnings.map((sentence) => (
+/** What speaks against a change that a clerk may make all the same: the county's crew rules, pairs of people. */
+export const Against = ({ of }: { of: { warnings?: readonly string[]; pairWarnings: readonly string[] } }) =>
+  [
+    ...(of.warnings ?? []).map((sentence) => ({ tag: 'against the crew rules', sentence })),
+    ...of.pairWarnings.map((sentence) => ({ tag: 'against a pair', sentence })),
+  ].map(({ tag, sentence }) => (
     <p key={sentence} className="small">
-      <Tag kind="warn">against the crew rules</Tag> {sentence}
+      <Tag kind="warn">{tag}</Tag> {sentence}
     </p>
   ))
 
@@ -63,7 +66,7 @@ export const People = ({
               {person.elsewhere.locked ? ' (locked there).' : '. Moving leaves that seat empty.'}
             </p>
           )}
-          {!person.refusal && <Against warnings={person.warnings} />}
+          {!person.refusal && <Against of={person} />}
         </div>
         {mayChange && !person.refusal && !person.elsewhere?.locked && (
           <ActionForm action={seatPersonAction}>
