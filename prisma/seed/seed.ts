@@ -8,6 +8,7 @@ import { writeDemoClasses } from './classes'
 import { readSeedContent } from './content'
 import { DEMO_PASSWORD, STAFF_SIGN_INS } from './demo'
 import { generateDemo, LARKMOOR } from './larkmoor'
+import { writeDemoPair } from './pair'
 import { writeAccounts, writeCounty } from './write'
 
 export { DEMO_CARDS, DEMO_PASSWORD, DEMO_SIGN_INS, type DemoSignIn, STAFF_SIGN_INS } from './demo'
@@ -42,6 +43,7 @@ export async function seedIfEmpty(options: {
     await writeAccounts(tx, demo.accounts, demo.grants, passwordHashes)
     for (const county of demo.counties) await writeCounty(tx, county, { at, passwordHashes })
     await writeDemoClasses(tx, { id: LARKMOOR.key, timeZone: LARKMOOR.timeZone }, { today, at })
+    await writeDemoPair(tx, demo.counties[0]!, at)
     return {
       status: 'seeded',
       counties: demo.counties.map(({ county }) => county.id),

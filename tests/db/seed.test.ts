@@ -56,6 +56,24 @@ describe('the seed of an empty database', () => {
     expect(await counts()).toEqual(before)
   })
 
+  it('has one pair of people, certified for one work on election day', async () => {
+    const [pair, ...more] = await db().personPair.findMany({
+      include: { pollWorker: { include: { spans: true } }, other: { include: { spans: true } } },
+    })
+    expect(more).toEqual([])
+    expect(pair).toMatchObject({ countyId: 'larkmoor', kind: 'together', pollWorker: { givenName: 'June' } })
+    // Election day of 2028: the Tuesday after the first Monday in November (2 U.S.C. 7).
+    for (const { spans } of [pair!.pollWorker, pair!.other])
+      expect(
+        spans.some(
+          (s) =>
+            s.certificateKey === 'check-in' &&
+            s.validFrom <= '2028-11-07' &&
+            (s.validUntil === null || s.validUntil > '2028-11-07'),
+        ),
+      ).toBe(true)
+  })
+
   it('starts a whole audit chain in each county', async () => {
     expect(await verifyAllChains(db())).toEqual([
       { chain: 'fennick', status: 'whole', links: 2 },
