@@ -1,7 +1,8 @@
-/** `npm run bench -- roster [PLACES/PEOPLE | dane | maricopa]…`: solves invented counties and counties with the real
- *  coordinates in tests/reference/places, each in a process of its own, and prints one table, each row when it is done:
- *  time to the first full roster and to the proven gap, gap of each level, what the checker says, memory; the same model
- *  of level 3 given to HiGHS (WebAssembly) and to Debian's CBC; call-outs, a storm of them, explanations.
+/** `npm run bench -- roster [PLACES/PEOPLE | PLACES/PEOPLE/PERCENT with half a day | dane | maricopa]…`: solves invented
+ *  counties and counties with the real coordinates in tests/reference/places, each in a process of its own, and prints one
+ *  table, each row when it is done: time to the first full roster and to the proven gap, gap of each level, what the
+ *  checker says, memory; the same model of level 3 given to HiGHS (WebAssembly) and to Debian's CBC; call-outs, a storm of
+ *  them, explanations.
  *  Options: `--seeds 1,2,3`; `--limit SECONDS` for each general solver (default 60, and 120 from 700 places on, there
  *  for seed 1 only; 0: leave them out); `--into FILE` keeps each row and leaves out those that it holds already. */
 import { spawn } from 'node:child_process'

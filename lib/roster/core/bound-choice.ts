@@ -5,10 +5,10 @@
  *  one, or of all but the one, until nobody is taken twice (branch and bound, the least value first). After
  *  MOST_BRANCHES the least value counts as it is: that only lowers the bound.
  *  O(branches × (scanned arcs + seats² × difference)) a crew. */
-import type { Bundle, CrewInfo } from './bound-crews'
+import type { CrewInfo } from './bound-crews'
 import type { BoundSpec, Prices } from './bound-spec'
-import { type BundleTable, combine, PartyTable, type Pick, plainTable } from './bound-tables'
-import { AFTERNOON, MORNING, WHOLE } from './eligibility'
+import { type BundleTable, type Candidates, combine, PartyTable, type Pick, plainTable } from './bound-tables'
+import { WHOLE } from './eligibility'
 import type { Model } from './model'
 
 const INF = Number.POSITIVE_INFINITY
@@ -73,18 +73,18 @@ class Cheapest {
   }
 }
 
-/** By party class, and by half of the day. */
-class Lists {
+/** By party class and part of the day. */
+class Lists implements Candidates {
   readonly byParty: readonly Cheapest[]
-  readonly mornings: Cheapest
-  readonly afternoons: Cheapest
+  readonly halves: readonly Cheapest[]
+  readonly rest: Cheapest
   readonly all: readonly Cheapest[]
 
   constructor(most: number) {
     this.byParty = [0, 1, 2].map(() => new Cheapest(most))
-    this.mornings = new Cheapest(most)
-    this.afternoons = new Cheapest(most)
-    this.all = [...this.byParty, this.mornings, this.afternoons]
+    this.halves = [0, 1, 2].map(() => new Cheapest(most))
+    this.rest = new Cheapest(most)
+    this.all = [...this.byParty, ...this.halves, this.rest]
   }
 }
 
@@ -106,6 +106,8 @@ export class CrewChooser {
   /** In which order a bundle's seats are filled: classes that must be first, then by what a seat gains, most first. */
   classOrder: number[] = []
   private mustFill: boolean[] = []
+  /** Does anybody serve half a day? */
+  private readonly hasHalves: boolean
 
   constructor(
     private readonly model: Model,
@@ -122,6 +124,7 @@ export class CrewChooser {
     this.taken = new Lists(most + SPARE)
     this.gains = new Float64Array(most + 1)
     this.takenBy = new Int32Array(model.unitCount).fill(-1)
+    this.hasHalves = model.instance.people.some((p) => p.available?.some((a) => a.shift !== 'full'))
   }
 
   /** Sets the prices that `choose` goes by. */
@@ -141,7 +144,7 @@ export class CrewChooser {
   choose(crew: CrewInfo): CrewChoice {
     this.tablesUsed = 0
     crew.bundles.forEach((bundle, i) => {
-      this.scan(crew, bundle, this.lists[i]!, bundle.seatCount + SPARE, [])
+      this.scan(crew, i, this.lists[i]!, bundle.seatCount + SPARE, [])
     })
     const none = crew.bundles.map((): number[] => [])
     let node = this.nodeOf(
@@ -219,7 +222,7 @@ export class CrewChooser {
       tables as PartyTable[],
       crew,
       // Locked members may break a hard balance on their own; nobody may make it worse.
-      hard ? Math.max(allowed, Math.abs(crew.lockedDifference)) : allowed,
+      hard ? Math.max(allowed, crew.lockedMost) : allowed,
       crew.balance ? each : 0,
       this.violationPrice * duty,
     )
@@ -235,7 +238,7 @@ export class CrewChooser {
   private tableOf(crew: CrewInfo, i: number, banned: readonly number[]): BundleTable {
     const bundle = crew.bundles[i]!
     const { taken } = this
-    if (banned.length > SPARE) this.scan(crew, bundle, taken, bundle.seatCount, banned)
+    if (banned.length > SPARE) this.scan(crew, i, taken, bundle.seatCount, banned)
     else
       for (let l = 0; l < taken.all.length; l++)
         taken.all[l]!.takeFrom(this.lists[i]!.all[l]!, bundle.seatCount, banned)
@@ -247,25 +250,18 @@ export class CrewChooser {
       const gain = this.gainOf(k)
       for (let j = 0; j < seats; j++, n++) this.gains[n + 1] = this.gains[n]! + gain
     }
-    if (!crew.partyMatters)
-      return plainTable(
-        bundle.seatCount,
-        taken.byParty[0]!,
-        taken.mornings,
-        taken.afternoons,
-        this.gains,
-        must,
-      )
+    if (!crew.partyMatters) return plainTable(bundle.seatCount, taken, this.gains, must)
     if (this.tablesUsed === this.tables.length) this.tables.push(new PartyTable())
-    return this.tables[this.tablesUsed++]!.fill(bundle.seatCount, taken.byParty, this.gains, must)
+    return this.tables[this.tablesUsed++]!.fill(bundle.seatCount, taken, this.gains, must, bundle.counts)
   }
 
   /** The cheapest people of a bundle, `most` of each list. */
-  private scan(crew: CrewInfo, bundle: Bundle, into: Lists, most: number, banned: readonly number[]): void {
+  private scan(crew: CrewInfo, i: number, into: Lists, most: number, banned: readonly number[]): void {
     const { model, unitBits, prices } = this
-    const { byParty, mornings, afternoons } = into
+    const bundle = crew.bundles[i]!
+    const { byParty, halves, rest } = into
     const { costFactor } = this.spec
-    const used = crew.partyMatters ? byParty : [byParty[0]!]
+    const parties = crew.partyMatters ? 3 : 1
     for (const list of into.all) list.size = 0
     let highest = 0
     for (const s of crew.slots) highest += prices.minimum[s.slot]!
@@ -275,26 +271,41 @@ export class CrewChooser {
     for (; a < end; a++) {
       const base = costFactor * model.arcCost[a]!
       // Prices are never negative, so nothing further on can be cheaper than this.
-      if ((a & 7) === 0 && mornings.size === 0 && afternoons.size === 0) {
-        let done = true
-        for (const list of used) if (!list.isDone(most, base - highest)) done = false
-        if (done) break
-      }
+      if ((a & 7) === 0 && this.isDone(crew, i, into, most, base - highest)) break
       const u = model.arcUnit[a]!
       let c = base + prices.unit[u]!
       if (highest > 0)
         for (const s of crew.slots) if (unitBits[u]! & (1 << s.minimum)) c -= prices.minimum[s.slot]!
       if (banned.length > 0 && banned.includes(u)) continue
       const kind = model.arcKind[a]!
-      if (kind === WHOLE) byParty[crew.partyMatters ? model.unitParty[u]! : 0]!.insert(most, c, u)
-      else if (kind === MORNING) mornings.insert(most, c, u)
-      else if (kind === AFTERNOON) afternoons.insert(most, c, u)
+      const party = crew.partyMatters ? model.unitParty[u]! : 0
+      if (kind === WHOLE) byParty[party]!.insert(most, c, u)
+      else if (kind === crew.judgedHalf) halves[party]!.insert(most, c, u)
+      else rest.insert(most, c, u)
     }
     this.work += a - start + 1
     const cutoff = model.groupCutoff[bundle.group]!
     if (cutoff === INF) return
     // Missing arcs of a sparse model cost at least the cutoff: stand-ins keep L a lower bound.
-    for (const list of used)
-      for (let i = 0; i < most; i++) list.insert(most, costFactor * cutoff - highest, -1)
+    const standIn = costFactor * cutoff - highest
+    const lists = byParty.slice(0, parties)
+    if (this.hasHalves) lists.push(...halves.slice(0, parties), rest)
+    for (const list of lists) for (let n = 0; n < most; n++) list.insert(most, standIn, -1)
+  }
+
+  /** Is nobody wanted who costs `least` or more? A shared day with one of them is dearer than the dearest whole day kept of
+   *  its party, even where a mixed pair saves the violation of lead and deputy. */
+  private isDone(crew: CrewInfo, i: number, lists: Lists, most: number, least: number): boolean {
+    const { byParty, halves, rest } = lists
+    let floor = least
+    if (this.hasHalves) {
+      let lowest = Math.min(0, least)
+      for (const list of [...halves, rest]) if (list.size > 0) lowest = Math.min(lowest, list.cost[0]!)
+      const judged = i === crew.dutyFirst || i === crew.dutySecond
+      floor += lowest - (judged ? this.violationPrice * this.model.instance.rules.leadDeputySameParty : 0)
+    }
+    const parties = crew.partyMatters ? 3 : 1
+    for (let p = 0; p < parties; p++) if (!byParty[p]!.isDone(most, floor)) return false
+    return true
   }
 }

@@ -1,5 +1,5 @@
 /** What the Lagrangian bound knows of a crew whatever the prices: which seats are alike and which rules bind it. */
-import { meetsMinimum, partiesOf, partyClass, WHOLE } from './eligibility'
+import { AFTERNOON, MORNING, meetsMinimum, partiesOf, partyClass, WHOLE } from './eligibility'
 import type { Crew, Model } from './model'
 
 /** Groups of a crew that the same people may take at the same cost: to the bound their seats differ by class alone. */
@@ -9,6 +9,8 @@ export interface Bundle {
   /** Seats of each class. */
   byClass: number[][]
   seatCount: number
+  /** Are its people there in the crew's judged half of the day? */
+  counts: boolean
 }
 
 export interface CrewInfo {
@@ -17,7 +19,11 @@ export interface CrewInfo {
   order: number[]
   partyMatters: boolean
   balance: boolean
+  /** MORNING or AFTERNOON: where the halves of the day have people of their own the bound looks at the balance of one. */
+  judgedHalf: number
+  /** Of locked members in the judged half; and the most in any half. */
   lockedDifference: number
+  lockedMost: number
   /** Lead/deputy rule: bundle that is decided first, bundle judged second (−1: none), or a locked start. */
   dutyFirst: number
   dutySecond: number
@@ -60,11 +66,10 @@ function needsOf({ instance }: Model, crew: Crew) {
 
 function infoOf(model: Model, crew: Crew): CrewInfo {
   const { rules } = model.instance
-  const bundles = bundlesOf(model, crew)
-  const halves = hasHalves(model, crew)
-  const balance =
-    !halves && rules.balance !== null && (rules.balance.mode === 'hard' || rules.balance.weight > 0)
-  const judged = rules.leadDeputySameParty > 0 && rules.balance !== null && !halves
+  const judgedHalf = judgedHalfOf(model, crew)
+  const bundles = bundlesOf(model, crew, judgedHalf)
+  const balance = rules.balance !== null && (rules.balance.mode === 'hard' || rules.balance.weight > 0)
+  const judged = rules.leadDeputySameParty > 0 && rules.balance !== null
   const duty = judged ? dutyOf(model, crew, bundles) : NO_DUTY
   const rank = (i: number) => (i === duty.dutyFirst ? 0 : i === duty.dutySecond ? 1 : 2)
   return {
@@ -72,19 +77,32 @@ function infoOf(model: Model, crew: Crew): CrewInfo {
     order: bundles.map((_, i) => i).sort((x, y) => rank(x) - rank(y) || x - y),
     partyMatters: balance || duty.dutySecond >= 0,
     balance,
-    lockedDifference: lockedDifference(model, crew),
+    judgedHalf,
+    lockedDifference: lockedDifference(model, crew, judgedHalf),
+    lockedMost: Math.max(
+      ...[MORNING, AFTERNOON].map((half) => Math.abs(lockedDifference(model, crew, half))),
+    ),
     ...duty,
     slots: [],
   }
 }
 
-function bundlesOf(model: Model, crew: Crew): Bundle[] {
+/** The half of the day that more seats ask for. */
+function judgedHalfOf(model: Model, crew: Crew): number {
+  const seatsOf = (half: number) =>
+    crew.groups.reduce((sum, g) => sum + (model.groupShift[g] === half ? model.groupSeats[g]!.length : 0), 0)
+  return seatsOf(AFTERNOON) > seatsOf(MORNING) ? AFTERNOON : MORNING
+}
+
+function bundlesOf(model: Model, crew: Crew, judgedHalf: number): Bundle[] {
   const bundles: Bundle[] = []
   for (const group of crew.groups) {
     const seats = model.groupSeats[group]!
     let bundle = bundles.find((b) => areAlike(model, b.group, group))
     if (!bundle) {
-      bundle = { group, byClass: model.classes.map(() => []), seatCount: 0 }
+      const shift = model.groupShift[group]
+      const counts = shift === WHOLE || shift === judgedHalf
+      bundle = { group, byClass: model.classes.map(() => []), seatCount: 0, counts }
       bundles.push(bundle)
     }
     bundle.byClass[model.groupClass[group]!]!.push(...seats)
@@ -107,19 +125,10 @@ function areAlike(model: Model, g: number, h: number): boolean {
   return true
 }
 
-function hasHalves(model: Model, crew: Crew): boolean {
-  if (crew.locked.some((l) => l.half !== WHOLE)) return true
-  return crew.groups.some((g) => {
-    if (model.groupShift[g] !== WHOLE) return true
-    for (let a = model.arcStart[g]!; a < model.arcStart[g + 1]!; a++)
-      if (model.arcKind[a] !== WHOLE) return true
-    return false
-  })
-}
-
-function lockedDifference(model: Model, crew: Crew): number {
+function lockedDifference(model: Model, crew: Crew, half: number): number {
   let difference = 0
   for (const l of crew.locked) {
+    if (l.half !== WHOLE && l.half !== half) continue
     const party = partyOf(model, l.person)
     difference += party === 0 ? 1 : party === 1 ? -1 : 0
   }

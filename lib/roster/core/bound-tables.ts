@@ -42,7 +42,55 @@ const waysOf = (most: number): Ways => ({
   entry: new Int32Array(most),
 })
 
-/** A bundle's table where parties matter; its arrays serve one crew after another. */
+/** The cheapest people that a table is made of. */
+export interface Candidates {
+  /** Whole days, by party class. */
+  byParty: readonly InOrder[]
+  /** The judged half of the day, by party class. */
+  halves: readonly InOrder[]
+  /** The other half: each of them goes with one of `halves`. */
+  rest: InOrder
+  /** The same lists, in this order. */
+  all: readonly InOrder[]
+}
+
+/** Sums of the first n costs. */
+function sumsOf(list: InOrder, seats: number, into: Float64Array): void {
+  into[0] = 0
+  for (let n = 1; n <= seats; n++) into[n] = n <= list.size ? into[n - 1]! + list.cost[n - 1]! : INF
+}
+
+const packed = (x: readonly number[]): number => (x[0]! << 16) | (x[1]! << 8) | x[2]!
+
+/** Of so many of each party (`x`) how many are there for half the day (`h`), one at least, so that the cost is least; all of
+ *  them, 0 where there are too few people. Costs rise along each list: while one more shared day pays, it is right. */
+function share({ byParty, halves, rest }: Candidates, x: readonly number[], h: number[]): number {
+  let shared = 0
+  for (let p = 0; p < 3; p++) {
+    h[p] = Math.max(0, x[p]! - byParty[p]!.size)
+    shared += h[p]!
+  }
+  if (shared > rest.size) return 0
+  for (; shared < rest.size; shared++) {
+    let least = shared === 0 ? INF : -rest.cost[shared]!
+    let party = -1
+    for (let p = 0; p < 3; p++) {
+      const n = h[p]!
+      if (n >= x[p]! || n >= halves[p]!.size) continue
+      const more = halves[p]!.cost[n]! - byParty[p]!.cost[x[p]! - n - 1]!
+      if (more < least) {
+        least = more
+        party = p
+      }
+    }
+    if (party < 0) break
+    h[party]!++
+  }
+  return shared
+}
+
+/** A bundle's table where parties matter; its arrays serve one crew after another. A shared day counts with the party of
+ *  its judged half, and as mixed where lead and deputy are judged: both only lower the bound. */
 export class PartyTable implements BundleTable {
   seats = 0
   value = 0
@@ -52,27 +100,42 @@ export class PartyTable implements BundleTable {
   byDifference = waysOf(0)
   /** By type × (difference + seats). */
   private best = new Float64Array(0)
-  /** Composition that reaches each entry. */
+  /** Composition that reaches each entry: people of each party class, and how many of them for half the day. */
   private how = new Int32Array(0)
+  private howShared = new Int32Array(0)
   private lists: Int32Array[] = []
+  private sums: Float64Array[] = []
 
-  /** @param cheapest people of each party class, in order; @param gains of the first n seats together; @param must so
-   *  many seats at least are filled. */
-  fill(seats: number, cheapest: readonly InOrder[], gains: Float64Array, must: number): this {
+  /** @param gains of the first n seats together; @param must so many seats at least are filled; @param counts whether the
+   *  people bring a difference. */
+  fill(seats: number, people: Candidates, gains: Float64Array, must: number, counts: boolean): this {
     const width = 2 * seats + 1
     this.seats = seats
     if (3 * width > this.best.length) {
       this.best = new Float64Array(3 * width)
       this.how = new Int32Array(3 * width)
-      this.lists = [0, 1, 2].map(() => new Int32Array(seats))
+      this.howShared = new Int32Array(3 * width)
+      this.lists = Array.from({ length: 7 }, () => new Int32Array(seats))
+      this.sums = Array.from({ length: 7 }, () => new Float64Array(seats + 1))
       this.byType = waysOf(3 * width)
       this.byDifference = waysOf(width)
     }
-    const { best, how, lists } = this
-    const [as, bs, os] = cheapest as [InOrder, InOrder, InOrder]
-    best.fill(INF, 0, 3 * width)
-    for (let p = 0; p < 3; p++)
-      for (let i = 0; i < cheapest[p]!.size; i++) lists[p]![i] = cheapest[p]!.unit[i]!
+    this.best.fill(INF, 0, 3 * width)
+    const { all } = people
+    for (let l = 0; l < all.length; l++) {
+      const { size, unit } = all[l]!
+      for (let i = 0; i < size && i < seats; i++) this.lists[l]![i] = unit[i]!
+    }
+    this.fillWhole(people.byParty, gains, must, counts)
+    if (people.rest.size > 0) this.fillShared(people, gains, must, counts)
+    this.listWays(width)
+    return this
+  }
+
+  /** People for whole days alone. */
+  private fillWhole(byParty: readonly InOrder[], gains: Float64Array, must: number, counts: boolean): void {
+    const { seats } = this
+    const [as, bs, os] = byParty as [InOrder, InOrder, InOrder]
     let sumA = 0
     for (let a = 0; a <= Math.min(seats, as.size); a++) {
       if (a > 0) sumA += as.cost[a - 1]!
@@ -85,17 +148,43 @@ export class PartyTable implements BundleTable {
           const n = a + b + o
           if (n < must) continue
           const type = n === 0 || o > 0 || (a > 0 && b > 0) ? 0 : a > 0 ? 1 : 2
-          const at = type * width + (a - b + seats)
-          const c = sumA + sumB + sumO - gains[n]!
-          if (c < best[at]!) {
-            best[at] = c
-            how[at] = (a << 16) | (b << 8) | o
-          }
+          const cost = sumA + sumB + sumO - gains[n]!
+          this.enter(type, counts ? a - b : 0, cost, (a << 16) | (b << 8) | o, 0)
         }
       }
     }
-    this.listWays(width)
-    return this
+  }
+
+  /** One shared day at least. It may be dearer than whole ones and save the violation of lead and deputy. */
+  private fillShared(people: Candidates, gains: Float64Array, must: number, counts: boolean): void {
+    const { seats, sums } = this
+    const { byParty, halves, all } = people
+    for (let l = 0; l < all.length; l++) sumsOf(all[l]!, seats, sums[l]!)
+    const most = byParty.map(({ size }, p) => Math.min(seats, size + halves[p]!.size))
+    const x = [0, 0, 0]
+    const h = [0, 0, 0]
+    for (let a = 0; a <= most[0]!; a++)
+      for (let b = 0; b <= Math.min(seats - a, most[1]!); b++)
+        for (let o = 0; o <= Math.min(seats - a - b, most[2]!); o++) {
+          x[0] = a
+          x[1] = b
+          x[2] = o
+          const n = a + b + o
+          if (n < must) continue
+          const shared = share(people, x, h)
+          if (shared === 0) continue
+          let cost = sums[6]![shared]! - gains[n]!
+          for (let p = 0; p < 3; p++) cost += sums[p]![x[p]! - h[p]!]! + sums[3 + p]![h[p]!]!
+          this.enter(0, counts ? a - b : 0, cost, packed(x), packed(h))
+        }
+  }
+
+  private enter(type: number, difference: number, cost: number, how: number, howShared: number): void {
+    const at = type * (2 * this.seats + 1) + difference + this.seats
+    if (cost >= this.best[at]!) return
+    this.best[at] = cost
+    this.how[at] = how
+    this.howShared[at] = howShared
   }
 
   private listWays(width: number): void {
@@ -124,12 +213,18 @@ export class PartyTable implements BundleTable {
   }
 
   pick(entry: number): Pick {
-    const code = this.how[entry]!
     const units: number[] = []
-    for (let i = 0; i < code >> 16; i++) units.push(this.lists[0]![i]!)
-    for (let i = 0; i < ((code >> 8) & 255); i++) units.push(this.lists[1]![i]!)
-    for (let i = 0; i < (code & 255); i++) units.push(this.lists[2]![i]!)
-    return { units, whole: units.length, seats: units.length }
+    const shared: number[] = []
+    for (let p = 0; p < 3; p++) {
+      const shift = 16 - 8 * p
+      const all = (this.how[entry]! >> shift) & 255
+      const halves = (this.howShared[entry]! >> shift) & 255
+      for (let i = 0; i < all - halves; i++) units.push(this.lists[p]![i]!)
+      for (let i = 0; i < halves; i++) shared.push(this.lists[3 + p]![i]!)
+    }
+    const pairs = shared.length
+    for (let i = 0; i < pairs; i++) shared.push(this.lists[6]![i]!)
+    return { units: [...units, ...shared], whole: units.length, seats: units.length + pairs }
   }
 }
 
@@ -137,27 +232,27 @@ export class PartyTable implements BundleTable {
  *  costs more and gains less, so the cheapest are taken while they pay. */
 export function plainTable(
   seats: number,
-  whole: InOrder,
-  mornings: InOrder,
-  afternoons: InOrder,
+  { byParty, halves, rest }: Candidates,
   gains: Float64Array,
   must: number,
 ): BundleTable {
   const units: number[] = []
   const shared: number[] = []
-  const pairs = Math.min(mornings.size, afternoons.size)
+  const whole = byParty[0]!
+  const half = halves[0]!
+  const pairs = Math.min(half.size, rest.size)
   let total = 0
   let w = 0
   let p = 0
   while (w + p < seats) {
     const one = w < whole.size ? whole.cost[w]! : INF
-    const pair = p < pairs ? mornings.cost[p]! + afternoons.cost[p]! : INF
+    const pair = p < pairs ? half.cost[p]! + rest.cost[p]! : INF
     const next = Math.min(one, pair) - (gains[w + p + 1]! - gains[w + p]!)
     if (next === INF || (w + p >= must && next >= 0)) break
     total += next
     if (one <= pair) units.push(whole.unit[w++]!)
     else {
-      shared.push(mornings.unit[p]!, afternoons.unit[p]!)
+      shared.push(half.unit[p]!, rest.unit[p]!)
       p++
     }
   }

@@ -8,8 +8,8 @@
  *        + Σ_c Σ_m ν_cm (count_m − locked members) − Σ_u π_u + Σ_k μ_k N_k − λ V
  *  is at most the level's optimum for every choice of prices (weak duality). A class whose seats are all filled has no
  *  empty seat to price: its seats must be filled. Keep-apart and keep-together are left out (never negative), and so
- *  are the balance in a crew with half-day members and lead/deputy in crews with several lead or deputy groups: each
- *  only lowers L. How a crew is solved: bound-choice.ts.
+ *  are lead/deputy in crews with several lead or deputy groups, and of a crew with half-day members the balance in one half
+ *  of the day: each only lowers L. How a crew is solved: bound-choice.ts.
  *
  *  Prices by the subgradient method with Polyak's step. References: Held, Wolfe & Crowder 1974, Math. Prog. 6:62;
  *  Geoffrion 1974; Fisher 1981, Management Science 27:1.

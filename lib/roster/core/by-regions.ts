@@ -6,15 +6,7 @@ import type { MipSolver } from './mip-model'
 import { buildRosterMip, type RosterMip } from './mip-roster'
 import { writeMipSolution } from './mip-solution'
 import type { Model } from './model'
-import {
-  addNearSeats,
-  mendRegion,
-  nearArcs,
-  type RegionPrices,
-  reducedCosts,
-  relaxationOf,
-  solveRegion,
-} from './regional'
+import { addNearSeats, mendRegion, nearArcs, type RegionPrices, relax, solveRegion } from './regional'
 import { regionsOf } from './regions'
 import type { RosterState } from './state'
 
@@ -37,6 +29,7 @@ const EACH = 10
 const OWN = 12
 /** Reduced cost, as a share of a seat's mean cost, up to which an arc is searched. */
 const SLACK = 0.05
+const ONE_SLACK = 0.15
 
 /** How finely a county is worked on: crews of a region that is mended (in each round), searched (in each pass; a share
  *  says where the halving cuts) and priced; how many arcs mending (`reach`) and
@@ -62,8 +55,9 @@ const USUAL: Fineness = {
   gap: 1e-3,
   nodes: 30,
 }
-/** A county of so many crews is searched as one. */
+/** A county of so many crews is searched as one, and looked at further out. */
 const ONE_REGION = 60
+const ONE: Fineness = { ...USUAL, sight: 3 }
 /** Work grows with the county; beyond this many crews it is kept in bounds by smaller regions and one pass. */
 const LARGE_FROM = 1500
 const LARGE: Fineness = {
@@ -98,6 +92,7 @@ export function isShort(model: Model, filled: readonly number[]): boolean {
 }
 function finenessOf({ model, filled }: RegionalRun): Fineness {
   if (isLarge(model)) return LARGE
+  if (model.crews.length <= ONE_REGION) return ONE
   return isShort(model, filled) ? SHORT : USUAL
 }
 
@@ -162,7 +157,7 @@ export function lowerCostByRegions(run: RegionalRun, bound: LagrangianBound): Pr
       filled: run.filled,
       violations,
       near,
-      slack: SLACK,
+      slack: asOne ? ONE_SLACK : SLACK,
       nodes: limit,
       gap: fine.gap,
     })
@@ -212,7 +207,7 @@ export function gather(model: Model, bound: LagrangianBound, parts: readonly Reg
 
 /** Arcs in the whole model, and left open by its prices, up to which it is worth closing. */
 const MOST_ARCS = 200_000
-const MOST_OPEN = 20_000
+const MOST_OPEN = 30_000
 
 /** The whole model to its optimum, over every arc that prices don't rule out. True when the roster (bettered in
  *  place) is then proven least at level 3, for the seats filled and violations that it has. */
@@ -220,15 +215,10 @@ export function closeWhole(run: RegionalRun): boolean {
   const { model, mip, state } = run
   if (model.arcUnit.length > MOST_ARCS || run.workLimit < 1) return false
   const whole = buildRosterMip(model, { state, filled: run.filled, violations: state.violations() })
-  const near = nearArcs(model, state.unitBits, NEAR, EACH)
+  const relaxed = relax(mip, whole, nearArcs(model, state.unitBits, NEAR, EACH), 0)
+  if (!relaxed) return false
   const { upper } = whole.mip
-  const nearest = upper.map((most, i) => {
-    const far = i < whole.arcs.length && near[whole.arcs[i]!] === 0
-    return far && whole.start[i]! < 0.5 ? 0 : most
-  })
-  const relaxed = mip(relaxationOf(whole, nearest), { nodes: 1 })
-  if (!relaxed.rowDuals) return false
-  const reduced = reducedCosts(whole.mip, relaxed.rowDuals)
+  const { reduced } = relaxed
   const gap = state.cost() - whole.constant - dualBound(model, whole, relaxed.rowDuals, reduced)
   let open = 0
   for (let i = 0; i < whole.arcs.length; i++) {

@@ -59,6 +59,8 @@ class Builder {
   private readonly start: number[] = []
   /** Columns of each crew by person met: filled while arcs are added. */
   private readonly crewColumns = new Map<number, number[]>()
+  /** Of groups with shared seats: how many are. */
+  private readonly sharedColumn = new Map<number, number>()
   private readonly crews: readonly number[]
   private readonly inside: Uint8Array
   /** Columns and weights of the violations. */
@@ -121,7 +123,7 @@ class Builder {
     const { model, mip, options } = this
     const { state } = options
     const byUnit = new Map<number, number[]>()
-    const groupTotals: { k: number; columns: number[]; factors: number[] }[] = []
+    const groupTotals: { g: number; k: number; columns: number[]; factors: number[] }[] = []
     const halves: [number, number[]][] = []
     for (const c of this.crews) {
       const columns: number[] = []
@@ -145,7 +147,7 @@ class Builder {
           if (model.arcKind[a] === WHOLE) whole.push(x)
           else parts[model.arcKind[a]!]!.push(x)
         }
-        groupTotals.push({ k: model.groupClass[g]!, columns: whole, factors: whole.map(() => 1) })
+        groupTotals.push({ g, k: model.groupClass[g]!, columns: whole, factors: whole.map(() => 1) })
         if (parts[MORNING]!.length > 0 && parts[AFTERNOON]!.length > 0) {
           halves.push([groupTotals.length - 1, parts[MORNING]!], [-1, parts[AFTERNOON]!])
         } else for (const x of [...parts[MORNING]!, ...parts[AFTERNOON]!]) mip.upper[x] = 0
@@ -157,9 +159,10 @@ class Builder {
       const [at, morning] = halves[i]!
       const [, afternoon] = halves[i + 1]!
       const total = groupTotals[at]!
-      const h = mip.column(0, 0, INF, false)
+      const h = mip.column(0, 0, model.groupSeats[total.g]!.length, false)
       this.start.push(morning.reduce((sum, x) => sum + this.start[x]!, 0))
       for (const part of [morning, afternoon]) mip.row([...part, h], [...part.map(() => 1), -1], 0, 0)
+      this.sharedColumn.set(total.g, h)
       total.columns.push(h)
       total.factors.push(1)
     }
@@ -287,8 +290,12 @@ class Builder {
     const present = (duty: number, locked: number) => {
       const list = of(duty)
       if (locked > 0) return { columns: [], factors: [], constant: 1 }
-      if (seatsOf(duty) <= 1 && list.every((x) => this.halfOf(x) === WHOLE))
-        return { columns: list, factors: list.map(() => 1), constant: 0 }
+      if (seatsOf(duty) <= 1) {
+        const taken = list.filter((x) => model.arcKind[this.arcs[x]!] === WHOLE)
+        const shared = list.length > 0 ? this.sharedColumn.get(this.arcGroups[list[0]!]!) : undefined
+        if (shared !== undefined) taken.push(shared)
+        return { columns: taken, factors: taken.map(() => 1), constant: 0 }
+      }
       const y = mip.column(0, 0, 1, false)
       this.start.push(list.some((x) => this.start[x]! > 0.5) ? 1 : 0)
       for (const x of list) mip.row([x, y], [1, -1], -INF, 0)
@@ -369,8 +376,10 @@ class Builder {
     violationColumns.forEach((v, i) => {
       left += violationWeights[i]! * this.start[v]!
     })
-    if (left <= 0) for (const v of violationColumns) mip.upper[v] = 0
-    else this.budgetRow = mip.row(violationColumns, violationWeights, -INF, left)
+    violationColumns.forEach((v, i) => {
+      mip.upper[v] = Math.max(0, left) / violationWeights[i]!
+    })
+    if (left > 0) this.budgetRow = mip.row(violationColumns, violationWeights, -INF, left)
   }
 
   private readonly halfOf = (column: number): number => {

@@ -81,7 +81,7 @@ const SETTLED = 1e-4
 
 /** The relaxation over the near arcs, by columns: the nearest and the roster's own first, then those that the duals ask
  *  for, until they ask for no more or hardly lower it. */
-function relax(mip: MipSolver, built: RosterMip, near: Uint8Array, enough: number) {
+export function relax(mip: MipSolver, built: RosterMip, near: Uint8Array, enough: number) {
   const upper = built.mip.upper.map((most, i) =>
     i < built.arcs.length && near[built.arcs[i]!] !== NEAREST && built.start[i]! < 0.5 ? 0 : most,
   )

@@ -21,6 +21,8 @@ export interface Pool {
   role: Role
   /** By price. */
   people: Priced[]
+  /** Do its people bring a party difference? */
+  counts: boolean
   /** In the order in which they are best filled. */
   seats: { must: boolean; gain: number }[]
 }
@@ -28,6 +30,7 @@ export interface Pool {
 export interface PoolTerms {
   /** `first`: its party is judged against that of the pool `judged`. */
   role(kind: Kind): Role
+  counts(kind: Kind): boolean
   price(who: Who, kind: Kind): number
   party(who: Who): number
   gain(kind: Kind): number
@@ -36,6 +39,9 @@ export interface PoolTerms {
 
 export interface CrewRules {
   partiesMatter: boolean
+  /** Bit of `ways` of the half of the day whose balance is looked at, and of the other. */
+  judgedHalf: number
+  otherHalf: number
   /** Of locked members: the difference of the two parties, and the party that a duty is judged against (−1: none). */
   start: { d: number; lead: number }
   samePartyPrice: number
@@ -48,7 +54,7 @@ export function poolsOf(kinds: readonly Kind[], terms: PoolTerms): Pool[] {
     const role = terms.role(kind)
     let pool = pools.find((p) => role === 'free' && p.role === 'free' && areAlike(p.kind, kind))
     if (!pool) {
-      pool = { kind, role, people: pricedPeople(kind, terms), seats: [] }
+      pool = { kind, role, people: pricedPeople(kind, terms), counts: terms.counts(kind), seats: [] }
       pools.push(pool)
     }
     const seat = { must: terms.mustBeFull(kind), gain: terms.gain(kind) }
@@ -133,7 +139,7 @@ function leastWithRepeats(
   table.set('start', { ...rules.start, value: 0, taken: [] })
   pools.forEach((pool, i) => {
     const people = pool.people.filter((p) => !banned[i]!.has(p.id))
-    const options = rules.partiesMatter ? byParty(pool, people) : byCost(pool, people)
+    const options = rules.partiesMatter ? byParty(pool, people, rules) : byCost(pool, people)
     const next = new Map<string, Reached>()
     for (const from of table.values())
       for (const option of options) {
@@ -161,22 +167,43 @@ function leastWithRepeats(
 
 const sumOf = (list: readonly { price: number }[]) => list.reduce((sum, p) => sum + p.price, 0)
 
-/** So many of each party, each time the cheapest. */
-function byParty({ seats }: Pool, people: readonly Priced[]): Option[] {
-  const whole = people.filter((p) => (p.ways & 1) !== 0)
-  const [first, second, others] = [0, 1, 2].map((c) =>
-    whole.filter((p) => p.party === c).slice(0, seats.length),
-  ) as [Priced[], Priced[], Priced[]]
+/** So many of each party, each time the cheapest; so many of them share their day, with the cheapest of the other half. A
+ *  shared day counts with the party of its judged half; as lead's or deputy's it counts as of several parties. */
+function byParty({ seats, counts }: Pool, people: readonly Priced[], rules: CrewRules): Option[] {
+  const able = (bit: number, party: number) =>
+    people.filter((p) => (p.ways & bit) !== 0 && p.party === party).slice(0, seats.length)
+  const partners = people.filter((p) => (p.ways & rules.otherHalf) !== 0).slice(0, seats.length)
+  /** Ways to take people of one party, by how many share their day. */
+  const waysOf = (party: number) => {
+    const whole = able(1, party)
+    const halves = able(rules.judgedHalf, party)
+    return whole
+      .concat(halves)
+      .flatMap((_, n) => [n, n + 1])
+      .concat(0)
+      .filter((n, i, all) => n <= seats.length && all.indexOf(n) === i)
+      .flatMap((n) =>
+        Array.from({ length: n + 1 }, (_, shared) => ({ n, shared }))
+          .filter(({ shared }) => shared <= halves.length && n - shared <= whole.length)
+          .map(({ shared }) => ({
+            n,
+            shared,
+            taken: [...whole.slice(0, n - shared), ...halves.slice(0, shared)],
+          })),
+      )
+  }
+  const [first, second, others] = [waysOf(0), waysOf(1), waysOf(2)]
   const options: Option[] = []
-  for (let a = 0; a <= first.length; a++)
-    for (let b = 0; b <= second.length && a + b <= seats.length; b++)
-      for (let o = 0; o <= others.length && a + b + o <= seats.length; o++) {
-        const n = a + b + o
-        if (seats[n]?.must) continue
-        const taken = [...first.slice(0, a), ...second.slice(0, b), ...others.slice(0, o)]
+  for (const a of first)
+    for (const b of second)
+      for (const o of others) {
+        const n = a.n + b.n + o.n
+        const shared = a.shared + b.shared + o.shared
+        if (n > seats.length || shared > partners.length || seats[n]?.must) continue
+        const taken = [...a.taken, ...b.taken, ...o.taken, ...partners.slice(0, shared)]
         const gain = seats.slice(0, n).reduce((sum, s) => sum + s.gain, 0)
-        const party = n > 0 && n === a ? 0 : n > 0 && n === b ? 1 : -1
-        options.push({ d: a - b, party, value: sumOf(taken) - gain, taken })
+        const party = n === 0 || shared > 0 ? -1 : n === a.n ? 0 : n === b.n ? 1 : -1
+        options.push({ d: counts ? a.n - b.n : 0, party, value: sumOf(taken) - gain, taken })
       }
   return options
 }

@@ -72,9 +72,10 @@ export function lagrangian(reader: Reader, kinds: Kind[], prices: BoundPrices, t
   for (const [crew, groups] of perCrew) {
     const [placeId, precinct] = crew.split('|')
     const locked = lockedIn.get(crew) ?? []
-    const halves =
-      locked.some((l) => l.half !== 'full') ||
-      groups.some((g) => reader.shiftOf(g.seats[0]!) !== 'full' || g.who.some((w) => (w.ways & 6) !== 0))
+    // The balance of one half of the day: that which more seats ask for.
+    const seatsOf = (half: string) =>
+      groups.reduce((n, g) => n + (reader.shiftOf(g.seats[0]!) === half ? g.seats.length : 0), 0)
+    const judgedHalf = seatsOf('afternoon') > seatsOf('morning') ? 'afternoon' : 'morning'
     // Prices of minimums.
     const nus: { nu: number; meets(p: RosterPerson): boolean }[] = []
     rules.minimums.forEach((m, i) => {
@@ -98,8 +99,7 @@ export function lagrangian(reader: Reader, kinds: Kind[], prices: BoundPrices, t
       L += nu * (m.count - locked.filter((l) => meets(l.person)).length)
       nus.push({ nu, meets })
     })
-    const balance =
-      !halves && rules.balance !== null && (rules.balance.mode === 'hard' || rules.balance.weight > 0)
+    const balance = rules.balance !== null && (rules.balance.mode === 'hard' || rules.balance.weight > 0)
     const dutySets = { lead: new Set<number>(), deputy: new Set<number>() }
     for (const l of locked) if (l.seat.duty) dutySets[l.seat.duty].add(party(l.person))
     const only = (set: Set<number>) => (set.size === 1 && !set.has(2) ? [...set][0]! : -1)
@@ -109,7 +109,7 @@ export function lagrangian(reader: Reader, kinds: Kind[], prices: BoundPrices, t
     let firstGroup: Kind | null = null
     let judged: Kind | null = null
     let startParty = -1
-    if (rules.leadDeputySameParty > 0 && rules.balance && !halves) {
+    if (rules.leadDeputySameParty > 0 && rules.balance) {
       if (leadGroups.length === 1 && deputyGroups.length === 1 && lead.size === 0 && deputy.size === 0) {
         firstGroup = leadGroups[0]!
         judged = deputyGroups[0]!
@@ -127,11 +127,14 @@ export function lagrangian(reader: Reader, kinds: Kind[], prices: BoundPrices, t
       )
         L += violationPrice * rules.leadDeputySameParty
     }
-    let lockedDifference = 0
-    for (const l of locked) lockedDifference += party(l.person) === 0 ? 1 : party(l.person) === 1 ? -1 : 0
+    const lockedDifference = (half: string) => {
+      const there = locked.filter((l) => l.half === 'full' || l.half === half).map((l) => party(l.person))
+      return there.filter((p) => p === 0).length - there.filter((p) => p === 1).length
+    }
 
     const pools = poolsOf(groups, {
       role: (g) => (g === firstGroup ? 'first' : g === judged ? 'judged' : 'free'),
+      counts: (g) => ['full', judgedHalf].includes(reader.shiftOf(g.seats[0]!)),
       price: (w, g) =>
         t.costFactor * w.cost +
         (prices.people[`${w.person.id}|${g.seats[0]!.date}`] ?? 0) -
@@ -142,7 +145,8 @@ export function lagrangian(reader: Reader, kinds: Kind[], prices: BoundPrices, t
     })
     // Locked members may break a hard balance on their own; nobody may make it worse.
     const most = rules.balance?.maxDifference ?? 0
-    const cap = rules.balance?.mode === 'hard' ? Math.max(most, Math.abs(lockedDifference)) : most
+    const lockedMost = Math.max(...['morning', 'afternoon'].map((half) => Math.abs(lockedDifference(half))))
+    const cap = rules.balance?.mode === 'hard' ? Math.max(most, lockedMost) : most
     const excessPrice = (d: number) => {
       const excess = balance ? Math.max(0, Math.abs(d) - cap) : 0
       if (excess === 0) return 0
@@ -150,7 +154,9 @@ export function lagrangian(reader: Reader, kinds: Kind[], prices: BoundPrices, t
     }
     L += leastOf(pools, {
       partiesMatter: balance || judged !== null,
-      start: { d: lockedDifference, lead: startParty },
+      judgedHalf: judgedHalf === 'morning' ? 2 : 4,
+      otherHalf: judgedHalf === 'morning' ? 4 : 2,
+      start: { d: lockedDifference(judgedHalf), lead: startParty },
       samePartyPrice: violationPrice * rules.leadDeputySameParty,
       excessPrice,
     })

@@ -1,5 +1,5 @@
 /** Invented counties, and counties with the real coordinates in tests/reference/places, by name: `300/3000`, `dane`,
- *  `maricopa`. */
+ *  `maricopa`, `300/3000/10` (10 % of the people serve half a day). */
 import { readFileSync } from 'node:fs'
 import path from 'node:path'
 import type { RosterInstance } from '@/lib/roster/schema'
@@ -26,14 +26,23 @@ function realPlaces(file: string): [number, number][] {
   return [...seen.values()]
 }
 
-/** @throws Error for a name that is neither a file's nor PLACES/PEOPLE. */
+/** @throws Error for a name that is neither a file's nor PLACES/PEOPLE or PLACES/PEOPLE/PERCENT. */
 export function instanceOf(name: string, seed: number): RosterInstance {
   const coordinates = FILES[name] ? realPlaces(FILES[name]) : undefined
-  const [places, people] = coordinates
+  const [places, people, percent = 0] = coordinates
     ? [coordinates.length, 10 * coordinates.length]
-    : (name.split('/').map(Number) as [number, number])
-  if (!(places > 0 && people! > 0)) throw new Error(`not PLACES/PEOPLE: ${name}`)
+    : (name.split('/').map(Number) as [number, number, number?])
+  if (!(places > 0 && people! > 0 && percent >= 0 && percent <= 100))
+    throw new Error(`not PLACES/PEOPLE or PLACES/PEOPLE/PERCENT: ${name}`)
   // Large counties limit travel, as real ones do; it keeps the arcs few.
   const maxTravelKm = places >= 700 ? 12 : places >= 200 ? 25 : null
-  return county({ places, people: people!, seed, maxTravelKm, ...(coordinates ? { coordinates } : {}) })
+  const halfShare = percent / 100
+  return county({
+    places,
+    people: people!,
+    seed,
+    maxTravelKm,
+    halfShare,
+    ...(coordinates ? { coordinates } : {}),
+  })
 }

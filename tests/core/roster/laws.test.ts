@@ -190,8 +190,12 @@ describe('the independent checker', () => {
 
 describe('with a mixed-integer solver', () => {
   it('reaches the optimum of the whole model, the same twice, no worse than without', async () => {
-    for (const seed of [1, 2]) {
-      const instance = county({ places: 7, people: 70, seed })
+    for (const [seed, halfShare] of [
+      [1, 0],
+      [2, 0],
+      [3, 0.2],
+    ] as const) {
+      const instance = county({ places: 7, people: 70, seed, halfShare })
       const result = solveRoster(instance, { seed, mip: loadMipSolver() })
       expect(result.status).toBe('optimal')
       expect(verifyRoster(instance, result)).toMatchObject({ ok: true, problems: [] })
