@@ -21,13 +21,13 @@ export interface CrewWishes {
   missed: MissedWish[]
 }
 
-interface RosterKeys {
+export interface RosterKeys {
   id: string
   countyId: string
   electionId: string
 }
 
-interface CrewCounts extends Omit<CrewWishes, 'missed'> {
+export interface Counts {
   firstMorning: number
   secondMorning: number
   firstAfternoon: number
@@ -41,23 +41,28 @@ interface CrewCounts extends Omit<CrewWishes, 'missed'> {
   experienced: number
 }
 
+export const wishesNothing = (wishes: CountyRosterRules): boolean =>
+  wishes.balance === 'none' &&
+  wishes.leadAndDeputy === 'any' &&
+  wishes.speakers === 0 &&
+  wishes.experienced === 0
+
 /** What the crews of a roster miss of the county's wishes, by place and day, counted from who sits there now. One grouped
  *  read; none where the county wishes nothing. */
 export async function listMissedWishes(tx: Tx, roster: RosterKeys): Promise<CrewWishes[]> {
   const wishes = countyRosterRulesOf(await settingsOf(tx, roster.countyId))
-  const { balance, leadAndDeputy, speakers, experienced, deputy } = wishes
-  if (balance === 'none' && leadAndDeputy === 'any' && speakers === 0 && experienced === 0) return []
+  if (wishesNothing(wishes)) return []
   const [first, second] = await spellingsOf(tx, roster.countyId, [wishes.firstParty, wishes.secondParty])
-  const rows = await tx.$queryRaw<CrewCounts[]>`
+  const rows = await tx.$queryRaw<(Counts & Omit<CrewWishes, 'missed'>)[]>`
     SELECT p.id AS "placeId", p.code AS "placeCode", p.name AS "placeName", s."servesOn",
       count(*) FILTER (WHERE w.first AND g."morningOn" IS NOT NULL)::int AS "firstMorning",
       count(*) FILTER (WHERE w.second AND g."morningOn" IS NOT NULL)::int AS "secondMorning",
       count(*) FILTER (WHERE w.first AND g."afternoonOn" IS NOT NULL)::int AS "firstAfternoon",
       count(*) FILTER (WHERE w.second AND g."afternoonOn" IS NOT NULL)::int AS "secondAfternoon",
       count(w.id) FILTER (WHERE o.rank = 1)::int AS leads,
-      count(w.id) FILTER (WHERE o.rank <> 1 AND o.key = ${deputy})::int AS deputies,
-      count(w.id) FILTER (WHERE w.first AND (o.rank = 1 OR o.key = ${deputy}))::int AS "dutyFirst",
-      count(w.id) FILTER (WHERE w.second AND (o.rank = 1 OR o.key = ${deputy}))::int AS "dutySecond",
+      count(w.id) FILTER (WHERE o.rank <> 1 AND o.key = ${wishes.deputy})::int AS deputies,
+      count(w.id) FILTER (WHERE w.first AND (o.rank = 1 OR o.key = ${wishes.deputy}))::int AS "dutyFirst",
+      count(w.id) FILTER (WHERE w.second AND (o.rank = 1 OR o.key = ${wishes.deputy}))::int AS "dutySecond",
       count(w.id) FILTER (WHERE ${wishes.language} = ANY(w.languages))::int AS speakers,
       count(w.id) FILTER (WHERE w."electionsServed" >= ${wishes.elections})::int AS experienced
     FROM "Seat" s JOIN "PollingPlace" p ON p.id = s."pollingPlaceId" JOIN "Position" o ON o.id = s."positionId"
@@ -100,7 +105,7 @@ export async function countOverParty(tx: Tx, roster: RosterKeys): Promise<number
   return crewsOverParty(await listCrewFaults(tx, roster), await listMissedWishes(tx, roster))
 }
 
-function missedOf(wishes: CountyRosterRules, crew: CrewCounts): MissedWish[] {
+export function missedOf(wishes: CountyRosterRules, crew: Counts): MissedWish[] {
   const missed: MissedWish[] = []
   const most = Math.max(
     Math.abs(crew.firstMorning - crew.secondMorning),

@@ -3,6 +3,7 @@ import { can } from '@/lib/auth/permissions'
 import { db } from '@/lib/db/client'
 import { type CrewFault, type CrewMember, listCrewFaults, loadPartyJudge } from './facts-crews'
 import { listMissedPairs, loadPairJudge, type MissedPair } from './facts-pairs'
+import { loadWishJudge, type SpotTaken } from './facts-wish-judge'
 import { type CrewWishes, listMissedWishes } from './facts-wishes'
 import type { ElectionHead } from './queries'
 
@@ -41,13 +42,15 @@ export const getMissedPairs = async (head: ElectionHead): Promise<MissedPair[]> 
 /** Somebody who could come into a seat, and from where. */
 interface Comer {
   id: string
-  elsewhere: { placeId: string } | null
+  /** `seatId`: of the spot there. */
+  elsewhere: { placeId: string; seatId: string } | null
 }
 
-/** By the county's crew rules, and by pairs of people to keep together or apart. */
+/** By the county's crew rules, by pairs of people to keep together or apart, by what the county wishes of its rosters. */
 interface Warnings {
   warnings: string[]
   pairWarnings: string[]
+  wishWarnings: string[]
 }
 
 export interface CrewWarnings {
@@ -62,25 +65,36 @@ export interface CrewWarnings {
 export async function getCrewWarnings(
   actor: Actor,
   head: ElectionHead,
-  seat: { placeId: string; servesOn: string; personId: string | null },
+  seat: { spot: string; placeId: string; servesOn: string; personId: string | null },
   people: readonly Comer[],
 ): Promise<CrewWarnings> {
   const { servesOn, personId } = seat
   const keys = head.roster && { id: head.roster.id, countyId: head.countyId, electionId: head.id }
   const placeIds = [...new Set([seat.placeId, ...people.flatMap((p) => p.elsewhere?.placeId ?? [])])]
   const workerIds = people.map((p) => p.id)
-  const [partyJudge, pairJudge] = await Promise.all([
-    keys && can(actor, 'readParty', head.countyId) ? loadPartyJudge(db(), keys, placeIds, workerIds) : null,
-    keys ? loadPairJudge(db(), keys, placeIds, personId ? [...workerIds, personId] : workerIds) : null,
+  const concerned = personId ? [...workerIds, personId] : workerIds
+  const tellsParties = can(actor, 'readParty', head.countyId)
+  const [partyJudge, pairJudge, wishJudge] = await Promise.all([
+    keys && tellsParties ? loadPartyJudge(db(), keys, placeIds, workerIds) : null,
+    keys ? loadPairJudge(db(), keys, placeIds, concerned) : null,
+    keys ? loadWishJudge(db(), keys, placeIds, concerned, tellsParties) : null,
   ])
-  const judge = (change: { leave: CrewMember[]; come: CrewMember[] }): Warnings => ({
+  type Member = CrewMember & SpotTaken
+  const judge = (change: { leave: Member[]; come: Member[] }): Warnings => ({
     warnings: partyJudge?.(change) ?? [],
     pairWarnings: pairJudge?.(change) ?? [],
+    wishWarnings: wishJudge?.(change) ?? [],
   })
-  const member = (workerId: string, placeId = seat.placeId): CrewMember => ({ workerId, placeId, servesOn })
+  const here = { placeId: seat.placeId, seatId: seat.spot }
+  const member = (workerId: string, at = here): Member => ({
+    workerId,
+    placeId: at.placeId,
+    servesOn,
+    spot: at.seatId,
+  })
   const leave = ({ id, elsewhere }: Comer) => [
     ...(personId ? [member(personId)] : []),
-    ...(elsewhere ? [member(id, elsewhere.placeId)] : []),
+    ...(elsewhere ? [member(id, elsewhere)] : []),
   ]
   return {
     coming: (person) => judge({ leave: leave(person), come: [member(person.id)] }),
@@ -89,7 +103,7 @@ export async function getCrewWarnings(
         leave: leave(person),
         come: [
           member(person.id),
-          ...(personId && person.elsewhere ? [member(personId, person.elsewhere.placeId)] : []),
+          ...(personId && person.elsewhere ? [member(personId, person.elsewhere)] : []),
         ],
       }),
   }

@@ -9,6 +9,7 @@ import { metresBetween } from './core/eligibility'
 import { loadSmallGround } from './facts'
 import { loadPartyJudge } from './facts-crews'
 import { loadPairJudge, type PairJudge } from './facts-pairs'
+import { loadWishJudge, type WishJudge } from './facts-wish-judge'
 import { type ElectionHead, getElectionHead } from './queries'
 import type { RosterInstance } from './schema'
 import { partOf, readSpot, spotId } from './spot'
@@ -30,6 +31,8 @@ export interface MoveOption {
   warnings: string[]
   /** The same of pairs of people to keep together or apart. */
   pairWarnings: string[]
+  /** The same of what the county wishes of its rosters. */
+  wishWarnings: string[]
 }
 
 export interface Moving {
@@ -131,20 +134,22 @@ export async function getMoving(
   const workerIds = [...new Set(sitting.map((s) => s.pollWorkerId))]
   const keys = { id: rosterId, countyId, electionId }
   const placeIds = [...new Set(seats.map((s) => s.pollingPlaceId))]
-  const [instance, all, partyJudge, pairJudge] = await Promise.all([
+  const tellsParties = can(actor, 'readParty', countyId)
+  const [instance, all, partyJudge, pairJudge, wishJudge] = await Promise.all([
     loadSmallGround(
       db(),
       seats.map((s) => s.seatId),
       workerIds,
     ),
     seatingRows(rosterId, { workerIds }),
-    can(actor, 'readParty', countyId) ? loadPartyJudge(db(), keys, placeIds, workerIds) : null,
+    tellsParties ? loadPartyJudge(db(), keys, placeIds, workerIds) : null,
     loadPairJudge(db(), keys, placeIds, workerIds),
+    loadWishJudge(db(), keys, placeIds, workerIds, tellsParties),
   ])
   const judge = judgeOf(
     instance,
     all,
-    { partyJudge, pairJudge },
+    { partyJudge, pairJudge, wishJudge },
     can(actor, 'readConfidentialAddress', countyId),
   )
   return {
@@ -171,7 +176,11 @@ const nameOf = (row: SeatingRow) => `${row.pollWorker.givenName} ${row.pollWorke
 function judgeOf(
   instance: RosterInstance,
   all: SeatingRow[],
-  judges: { partyJudge: Awaited<ReturnType<typeof loadPartyJudge>>; pairJudge: PairJudge | null },
+  judges: {
+    partyJudge: Awaited<ReturnType<typeof loadPartyJudge>>
+    pairJudge: PairJudge | null
+    wishJudge: WishJudge | null
+  },
   mayReadProtected: boolean,
 ) {
   const homeOf = new Map(instance.people.map((p) => [p.id, p.at]))
@@ -206,6 +215,7 @@ function judgeOf(
     placeId: spot.pollingPlaceId,
     servesOn: spot.servesOn,
     workerId: row.pollWorkerId,
+    spot: spot.id,
   })
   return (from: SpotRow, mover: SeatingRow, to: SpotRow, there: SeatingRow | null): MoveOption => {
     const refusals = [...refused(mover, to), ...busy(mover, to)]
@@ -228,6 +238,7 @@ function judgeOf(
       other: there ? nameOf(there) : null,
       warnings: judges.partyJudge?.(change) ?? [],
       pairWarnings: judges.pairJudge?.(change) ?? [],
+      wishWarnings: judges.wishJudge?.(change) ?? [],
     }
   }
 }

@@ -38,6 +38,7 @@ export interface Candidate {
   /** What the county's crew rules say against it, though they may; and pairs of people to keep together or apart. */
   warnings: string[]
   pairWarnings: string[]
+  wishWarnings: string[]
 }
 
 export interface SwapOption {
@@ -49,6 +50,7 @@ export interface SwapOption {
   changeKm: number | null
   warnings: string[]
   pairWarnings: string[]
+  wishWarnings: string[]
 }
 
 export interface SeatPage {
@@ -159,7 +161,12 @@ export async function getSeatPage(
   const against = await getCrewWarnings(
     actor,
     head,
-    { placeId: row.pollingPlaceId, servesOn: row.servesOn, personId: seat.person?.id ?? null },
+    {
+      spot: seat.id,
+      placeId: row.pollingPlaceId,
+      servesOn: row.servesOn,
+      personId: seat.person?.id ?? null,
+    },
     [...people, ...(found ?? [])],
   )
   const warned = (person: Candidate): Candidate => ({ ...person, ...against.coming(person) })
@@ -292,6 +299,7 @@ async function describePeople(
       refusal: refusalOf(instance, who, asked)?.sentence ?? null,
       warnings: [],
       pairWarnings: [],
+      wishWarnings: [],
     }
   })
 }
@@ -342,6 +350,7 @@ async function listSwaps(
         changeKm: hidden ? null : metres / 1000,
         warnings: [],
         pairWarnings: [],
+        wishWarnings: [],
       },
     ]
   })

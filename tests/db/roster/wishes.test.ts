@@ -11,6 +11,8 @@ import { loadRosterGround } from '@/lib/roster/facts'
 import { type CrewWishes, listMissedWishes } from '@/lib/roster/facts-wishes'
 import { getElectionHead } from '@/lib/roster/queries'
 import { getMissedWishes } from '@/lib/roster/queries-crews'
+import { getMoving } from '@/lib/roster/queries-move'
+import { getSeatPage } from '@/lib/roster/queries-seat'
 import { useDatabase } from '@/tests/support/database'
 import { actorWith, auditEvents, grow, makeSmallCounty, markOf, type SmallCounty } from './support'
 
@@ -172,6 +174,57 @@ describe("a county's wishes", () => {
     }
     expect(await kinds('countyStaff')).toEqual(new Set(['balance', 'speakers']))
     expect(await kinds('administrator')).toEqual(new Set(['speakers']))
+  })
+
+  // Outside value: the move is made behind the judge's back, and the database counts every crew anew.
+  it('are said before a move by hand, where a crew would miss more of them', async () => {
+    const c = await makeSmallCounty()
+    const { ana, ben, cleo } = c.people
+    await db().pollWorker.updateMany({ where: { id: { in: [ana, ben] } }, data: { party: 'Elm' } })
+    await db().pollWorker.update({ where: { id: cleo }, data: { party: 'Oak', languages: ['fr'] } })
+    await db().pollWorker.update({ where: { id: ben }, data: { electionsServed: 2 } })
+    await wish(c, {
+      balance: 'counted',
+      mostDifference: '0',
+      language: 'fr',
+      speakers: '1',
+      experienced: '1',
+      elections: '2',
+    })
+    await seat(c, c.seats.northLead, ana)
+    await seat(c, c.seats.southMorning, cleo)
+    await seat(c, c.seats.northCheckIn, ben)
+    const roster = await db().roster.findFirstOrThrow({ where: { electionId: c.electionId } })
+    const counted = async () =>
+      new Map(
+        (await listMissedWishes(db(), roster)).flatMap(({ placeCode, missed }) =>
+          missed.map((m) => [`${placeCode} ${m.kind}`, 'people' in m ? m.people : 1] as const),
+        ),
+      )
+    const before = await counted()
+    const warningsOf = async (from: string, to: string, actor = c.clerk) =>
+      (await getMoving(actor, c.countyId, c.electionId, from, [to]))!.options.get(to)!
+    let said = 0
+    for (const [from, who] of [
+      [c.seats.northCheckIn, ben],
+      [c.seats.southMorning, cleo],
+    ] as const)
+      for (const to of [c.seats.southAfternoon, c.seats.southLead, c.seats.northCheckIn]) {
+        if (to === from || (to === c.seats.northCheckIn && who !== ben)) continue
+        const { wishWarnings } = await warningsOf(from, to)
+        const { id } = await db().seating.findFirstOrThrow({ where: { seatId: from } })
+        await db().seating.update({ where: { id }, data: { seatId: to } })
+        const after = await counted()
+        await db().seating.update({ where: { id }, data: { seatId: from } })
+        const grown = [...after].filter(([key, n]) => n > (before.get(key) ?? 0))
+        expect(wishWarnings, `${who} to ${to}`).toHaveLength(grown.length)
+        said += grown.length
+      }
+    expect(said).toBeGreaterThan(1)
+    const page = await getSeatPage(c.clerk, c.countyId, c.electionId, c.seats.southAfternoon, '')
+    const option = await warningsOf(c.seats.northCheckIn, c.seats.southAfternoon)
+    expect(page.candidates.find((p) => p.id === ben)!.wishWarnings).toEqual(option.wishWarnings)
+    expect(option.wishWarnings).toContain('Then at N Hall N: 1 person with experience missing.')
   })
 
   it('keep everybody within the miles that the county names, in a run and by hand', async () => {

@@ -1,25 +1,11 @@
 import { Notice } from '@/app/ui/notice'
 import type { MissedPair } from '@/lib/roster/facts-pairs'
-import type { CrewWishes, MissedWish } from '@/lib/roster/facts-wishes'
+import type { CrewWishes } from '@/lib/roster/facts-wishes'
 import type { ElectionHead } from '@/lib/roster/queries'
+import { wishWords } from '@/lib/roster/wish-words'
 import { count, dateText } from '../../../../parts/words'
 
 const MOST = 20
-const LANGUAGES = new Intl.DisplayNames('en', { type: 'language' })
-
-function words(wish: MissedWish): string {
-  switch (wish.kind) {
-    case 'balance':
-      return `${count(wish.people, 'person', 'people')} too many of one party${wish.required ? ', though your county requires the balance' : ''}`
-    case 'lead-and-deputy':
-      return 'lead and deputy are of one party'
-    case 'speakers':
-      return `${count(wish.people, `${LANGUAGES.of(wish.language) ?? wish.language} speaker`)} missing`
-    case 'experienced':
-      return `${count(wish.people, 'person', 'people')} with experience missing`
-  }
-}
-
 /** Crews that miss what the county wishes of its rosters, and pairs of people who sit otherwise than noted, folded: only a
  *  required balance asks something of whoever publishes. */
 export function MissedWishes({
@@ -56,7 +42,7 @@ export function MissedWishes({
               <a href={`${base}?place=${crew.placeId}#crews`}>
                 {crew.placeCode} {crew.placeName}
               </a>
-              {onOf(crew.servesOn)}: {crew.missed.map(words).join('; ')}.
+              {onOf(crew.servesOn)}: {crew.missed.map(wishWords).join('; ')}.
             </li>
           ))}
           {pairs.slice(0, MOST).map((pair) => (

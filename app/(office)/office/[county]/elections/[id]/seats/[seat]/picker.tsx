@@ -21,11 +21,17 @@ export const HiddenIds = ({ ids }: { ids: SeatIds }) => (
   </>
 )
 
-/** What speaks against a change that a clerk may make all the same: the county's crew rules, pairs of people. */
-export const Against = ({ of }: { of: { warnings?: readonly string[]; pairWarnings: readonly string[] } }) =>
+/** What speaks against a change that a clerk may make all the same: the county's crew rules, pairs of people, the county's
+ *  wishes. */
+export const Against = ({
+  of,
+}: {
+  of: { warnings?: readonly string[]; pairWarnings: readonly string[]; wishWarnings?: readonly string[] }
+}) =>
   [
     ...(of.warnings ?? []).map((sentence) => ({ tag: 'against the crew rules', sentence })),
     ...of.pairWarnings.map((sentence) => ({ tag: 'against a pair', sentence })),
+    ...(of.wishWarnings ?? []).map((sentence) => ({ tag: 'against a wish', sentence })),
   ].map(({ tag, sentence }) => (
     <p key={sentence} className="small">
       <Tag kind="warn">{tag}</Tag> {sentence}
