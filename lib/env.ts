@@ -14,7 +14,7 @@ const Environment = z.object({
   MAIL_FROM: z.string().default('Election office <no-reply@localhost>'),
   DEMO: z.enum(['yes', 'no']).default('yes'),
   DEMO_ON: z.string().optional(),
-  ROSTER_WORK: z.coerce.number().min(0.05).max(10).default(1),
+  ROSTER_WORK: z.coerce.number().min(0).max(10).default(1),
   POOL_SIZE: z.coerce.number().int().min(1).max(200).default(12),
   /** Tests only: the instant that each process's clock starts from. */
   CLOCK_START: z.iso.datetime({ offset: true }).optional(),

@@ -27,7 +27,7 @@ let workers: Visitor[]
 let clerk: Visitor
 
 beforeAll(async () => {
-  product = await startProduct({ extra: { PORT: '4340', ROSTER_WORK: FULL ? '1' : '0.5' } })
+  product = await startProduct({ extra: { PORT: '4340', ROSTER_WORK: FULL ? '1' : '0' } })
   clerk = await signIn(product, { email: 'clerk@larkmoor.example' })
   const ids = await rows<{ id: string }>(
     `SELECT p.id FROM "PollWorker" p JOIN "Account" a ON a."pollWorkerId" = p.id
