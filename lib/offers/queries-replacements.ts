@@ -6,7 +6,7 @@ import { distanceKm } from '@/lib/places/core/distance'
 import { prepareRoster } from '@/lib/roster/core/prepared'
 import { type RepairOption, repair } from '@/lib/roster/core/repair'
 import { latestRoster, loadSmallGround, rulesOf } from '@/lib/roster/facts'
-import { listPairs, loadPairJudge } from '@/lib/roster/facts-pairs'
+import { listPairs, pairJudgeOf } from '@/lib/roster/facts-pairs'
 import { pairRules } from '@/lib/roster/instance'
 import { RosterInstance, type RosterSeat } from '@/lib/roster/schema'
 import { readSpot, spotId } from '@/lib/roster/spot'
@@ -103,14 +103,7 @@ export async function listReplacements(
   const found = await describe(actor, countyId, ground, wanted.id, options)
   const ranks = await nominatedRanks(countyId, seat.position.key, found.free)
   const { pollingPlaceId: placeId, servesOn } = seat
-  const judge = roster
-    ? await loadPairJudge(
-        db(),
-        roster,
-        [placeId],
-        found.free.map((r) => r.id),
-      )
-    : null
+  const judge = roster ? await pairJudgeOf(db(), roster, [placeId], pairs) : null
   return {
     // Whom a party named comes first, in its order; the rest as before.
     free: found.free

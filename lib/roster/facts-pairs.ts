@@ -122,7 +122,16 @@ export async function loadPairJudge(
   placeIds: readonly string[],
   workerIds: readonly string[],
 ): Promise<PairJudge | null> {
-  const pairs = await listPairs(tx, roster.countyId, workerIds)
+  return pairJudgeOf(tx, roster, placeIds, await listPairs(tx, roster.countyId, workerIds))
+}
+
+/** The same where the pairs of the people are known. */
+export async function pairJudgeOf(
+  tx: Tx,
+  roster: RosterKeys,
+  placeIds: readonly string[],
+  pairs: readonly Pair[],
+): Promise<PairJudge | null> {
   if (pairs.length === 0) return null
   const { sittings, names, places } = await sittingsOf(tx, roster, pairs)
   const more = await tx.pollingPlace.findMany({

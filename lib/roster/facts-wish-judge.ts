@@ -2,7 +2,14 @@ import type { Tx } from '@/lib/db/client'
 import { type DayPart, overlap, partIn } from '@/lib/kernel/day-parts'
 import { balancedParty, countyRosterRulesOf } from './county-rules'
 import { settingsOf } from './facts'
-import { type Counts, type MissedWish, missedOf, type RosterKeys, wishesNothing } from './facts-wishes'
+import {
+  type Counts,
+  isAboutParties,
+  type MissedWish,
+  missedOf,
+  type RosterKeys,
+  wishesNothing,
+} from './facts-wishes'
 import { partOf, readSpot } from './spot'
 import { wishWords } from './wish-words'
 
@@ -91,10 +98,14 @@ export async function loadWishJudge(
       experienced: number((f) => f.electionsServed >= wishes.elections),
     }
   }
-  const missed = (crew: string, of: readonly Member[]): MissedWish[] =>
-    missedOf(wishes, countsOf(of.filter((m) => crewOf(m.seatId) === crew))).filter(
-      (wish) => tellsParties || wish.kind === 'speakers' || wish.kind === 'experienced',
-    )
+  const missedIn = (crew: readonly Member[]): MissedWish[] =>
+    missedOf(wishes, countsOf(crew)).filter((wish) => tellsParties || !isAboutParties(wish))
+  const crewsOf = (of: readonly Member[]) => {
+    const crews = new Map<string, Member[]>()
+    for (const m of of) crews.set(crewOf(m.seatId), [...(crews.get(crewOf(m.seatId)) ?? []), m])
+    return crews
+  }
+  const sitting = crewsOf(members)
   const memberOf = ({ workerId, spot }: SpotTaken): Member[] => {
     const read = readSpot(spot)
     const seat = read && seatOf.get(read.seatId)
@@ -107,20 +118,17 @@ export async function loadWishJudge(
   return ({ leave, come }) => {
     const leaving = leave.flatMap(memberOf)
     const arriving = come.flatMap(memberOf)
-    const stays = members.filter(
-      (m) =>
-        !leaving.some((g) => g.workerId === m.workerId && g.seatId === m.seatId && overlap(g.part, m.part)),
-    )
-    const after = [...stays, ...arriving]
-    const crews = [...new Set([...leaving, ...arriving].map((m) => crewOf(m.seatId)))]
-    return crews.flatMap((crew) => {
-      const before = missed(crew, members)
-      const { pollingPlace } = seatOf.get(
-        [...leaving, ...arriving].find((m) => crewOf(m.seatId) === crew)!.seatId,
-      )!
-      return missed(crew, after)
+    const goes = (m: Member) =>
+      leaving.some((g) => g.workerId === m.workerId && g.seatId === m.seatId && overlap(g.part, m.part))
+    const touched = crewsOf([...leaving, ...arriving])
+    return [...touched].flatMap(([crew, [one]]) => {
+      const now = sitting.get(crew) ?? []
+      const before = missedIn(now)
+      const after = [...now.filter((m) => !goes(m)), ...arriving.filter((m) => crewOf(m.seatId) === crew)]
+      const { code, name } = seatOf.get(one!.seatId)!.pollingPlace
+      return missedIn(after)
         .filter((wish) => size(wish) > size(before.find(({ kind }) => kind === wish.kind)))
-        .map((wish) => `Then at ${pollingPlace.code} ${pollingPlace.name}: ${wishWords(wish)}.`)
+        .map((wish) => `Then at ${code} ${name}: ${wishWords(wish)}.`)
     })
   }
 }

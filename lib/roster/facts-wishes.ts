@@ -13,6 +13,10 @@ export type MissedWish =
   | { kind: 'speakers'; people: number; language: string }
   | { kind: 'experienced'; people: number }
 
+/** Is it told only to those who may read parties? */
+export const isAboutParties = ({ kind }: MissedWish): boolean =>
+  kind === 'balance' || kind === 'lead-and-deputy'
+
 export interface CrewWishes {
   placeId: string
   placeCode: string

@@ -4,7 +4,7 @@ import { db } from '@/lib/db/client'
 import { type CrewFault, type CrewMember, listCrewFaults, loadPartyJudge } from './facts-crews'
 import { listMissedPairs, loadPairJudge, type MissedPair } from './facts-pairs'
 import { loadWishJudge, type SpotTaken } from './facts-wish-judge'
-import { type CrewWishes, listMissedWishes } from './facts-wishes'
+import { type CrewWishes, isAboutParties, listMissedWishes } from './facts-wishes'
 import type { ElectionHead } from './queries'
 
 /** The crews of the newest roster that break the county's own limits; what tells a party only to those who may read it.
@@ -30,7 +30,7 @@ export async function getMissedWishes(actor: Actor, head: ElectionHead): Promise
   })
   if (can(actor, 'readParty', head.countyId)) return crews
   return crews.flatMap((crew) => {
-    const missed = crew.missed.filter((wish) => wish.kind === 'speakers' || wish.kind === 'experienced')
+    const missed = crew.missed.filter((wish) => !isAboutParties(wish))
     return missed.length > 0 ? [{ ...crew, missed }] : []
   })
 }
@@ -47,7 +47,7 @@ interface Comer {
 }
 
 /** By the county's crew rules, by pairs of people to keep together or apart, by what the county wishes of its rosters. */
-interface Warnings {
+export interface Warnings {
   warnings: string[]
   pairWarnings: string[]
   wishWarnings: string[]
@@ -60,6 +60,33 @@ export interface CrewWarnings {
   changing: (person: Comer) => Warnings
 }
 
+/** Somebody who would leave or join a crew, and which spot they leave or take. */
+type CrewChanger = CrewMember & SpotTaken
+
+export type CrewJudge = (change: { leave: CrewChanger[]; come: CrewChanger[] }) => Warnings
+
+export const NO_WARNINGS: Warnings = { warnings: [], pairWarnings: [], wishWarnings: [] }
+
+/** What speaks against changes among some places and people; nothing of parties to those who may not read them. */
+export async function loadCrewJudge(
+  actor: Actor,
+  roster: { id: string; countyId: string; electionId: string },
+  placeIds: readonly string[],
+  workerIds: readonly string[],
+): Promise<CrewJudge> {
+  const tellsParties = can(actor, 'readParty', roster.countyId)
+  const [partyJudge, pairJudge, wishJudge] = await Promise.all([
+    tellsParties ? loadPartyJudge(db(), roster, placeIds, workerIds) : null,
+    loadPairJudge(db(), roster, placeIds, workerIds),
+    loadWishJudge(db(), roster, placeIds, workerIds, tellsParties),
+  ])
+  return (change) => ({
+    warnings: partyJudge?.(change) ?? [],
+    pairWarnings: pairJudge?.(change) ?? [],
+    wishWarnings: wishJudge?.(change) ?? [],
+  })
+}
+
 /** What speaks against bringing people into one seat; nothing of parties to those who may not read them. `head` has been
  *  authorised. */
 export async function getCrewWarnings(
@@ -69,24 +96,18 @@ export async function getCrewWarnings(
   people: readonly Comer[],
 ): Promise<CrewWarnings> {
   const { servesOn, personId } = seat
-  const keys = head.roster && { id: head.roster.id, countyId: head.countyId, electionId: head.id }
   const placeIds = [...new Set([seat.placeId, ...people.flatMap((p) => p.elsewhere?.placeId ?? [])])]
   const workerIds = people.map((p) => p.id)
-  const concerned = personId ? [...workerIds, personId] : workerIds
-  const tellsParties = can(actor, 'readParty', head.countyId)
-  const [partyJudge, pairJudge, wishJudge] = await Promise.all([
-    keys && tellsParties ? loadPartyJudge(db(), keys, placeIds, workerIds) : null,
-    keys ? loadPairJudge(db(), keys, placeIds, concerned) : null,
-    keys ? loadWishJudge(db(), keys, placeIds, concerned, tellsParties) : null,
-  ])
-  type Member = CrewMember & SpotTaken
-  const judge = (change: { leave: Member[]; come: Member[] }): Warnings => ({
-    warnings: partyJudge?.(change) ?? [],
-    pairWarnings: pairJudge?.(change) ?? [],
-    wishWarnings: wishJudge?.(change) ?? [],
-  })
+  const judge = head.roster
+    ? await loadCrewJudge(
+        actor,
+        { id: head.roster.id, countyId: head.countyId, electionId: head.id },
+        placeIds,
+        personId ? [...workerIds, personId] : workerIds,
+      )
+    : () => NO_WARNINGS
   const here = { placeId: seat.placeId, seatId: seat.spot }
-  const member = (workerId: string, at = here): Member => ({
+  const member = (workerId: string, at = here): CrewChanger => ({
     workerId,
     placeId: at.placeId,
     servesOn,

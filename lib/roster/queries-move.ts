@@ -7,10 +7,8 @@ import { overlap, partIn } from '@/lib/kernel/day-parts'
 import { AppError } from '@/lib/kernel/errors'
 import { metresBetween } from './core/eligibility'
 import { loadSmallGround } from './facts'
-import { loadPartyJudge } from './facts-crews'
-import { loadPairJudge, type PairJudge } from './facts-pairs'
-import { loadWishJudge, type WishJudge } from './facts-wish-judge'
 import { type ElectionHead, getElectionHead } from './queries'
+import { type CrewJudge, loadCrewJudge, type Warnings } from './queries-crews'
 import type { RosterInstance } from './schema'
 import { partOf, readSpot, spotId } from './spot'
 import { refusalOf, SHIFT_WORDS } from './words'
@@ -18,7 +16,7 @@ import { refusalOf, SHIFT_WORDS } from './words'
 /** What a move would do, worked out before it is made: whether the rules allow it, what it costs in travel, which seat
  *  it leaves empty. The commands check again. */
 
-export interface MoveOption {
+export interface MoveOption extends Warnings {
   seatId: string
   /** `put`: the seat is empty. `swap`: the two people change seats. `no`: not allowed; `refusals` says why. */
   way: 'put' | 'swap' | 'no'
@@ -27,12 +25,6 @@ export interface MoveOption {
   changeKm: number | null
   /** The person who would come the other way. */
   other: string | null
-  /** What the county's crew rules say against it. They forbid nothing here: a clerk decides. */
-  warnings: string[]
-  /** The same of pairs of people to keep together or apart. */
-  pairWarnings: string[]
-  /** The same of what the county wishes of its rosters. */
-  wishWarnings: string[]
 }
 
 export interface Moving {
@@ -132,26 +124,17 @@ export async function getMoving(
   const [mover] = rowsIn(from)
   if (!mover || mover.locked || partIn(mover) !== from.part) return null
   const workerIds = [...new Set(sitting.map((s) => s.pollWorkerId))]
-  const keys = { id: rosterId, countyId, electionId }
   const placeIds = [...new Set(seats.map((s) => s.pollingPlaceId))]
-  const tellsParties = can(actor, 'readParty', countyId)
-  const [instance, all, partyJudge, pairJudge, wishJudge] = await Promise.all([
+  const [instance, all, crewJudge] = await Promise.all([
     loadSmallGround(
       db(),
       seats.map((s) => s.seatId),
       workerIds,
     ),
     seatingRows(rosterId, { workerIds }),
-    tellsParties ? loadPartyJudge(db(), keys, placeIds, workerIds) : null,
-    loadPairJudge(db(), keys, placeIds, workerIds),
-    loadWishJudge(db(), keys, placeIds, workerIds, tellsParties),
+    loadCrewJudge(actor, { id: rosterId, countyId, electionId }, placeIds, workerIds),
   ])
-  const judge = judgeOf(
-    instance,
-    all,
-    { partyJudge, pairJudge, wishJudge },
-    can(actor, 'readConfidentialAddress', countyId),
-  )
+  const judge = judgeOf(instance, all, crewJudge, can(actor, 'readConfidentialAddress', countyId))
   return {
     head,
     seat: {
@@ -176,11 +159,7 @@ const nameOf = (row: SeatingRow) => `${row.pollWorker.givenName} ${row.pollWorke
 function judgeOf(
   instance: RosterInstance,
   all: SeatingRow[],
-  judges: {
-    partyJudge: Awaited<ReturnType<typeof loadPartyJudge>>
-    pairJudge: PairJudge | null
-    wishJudge: WishJudge | null
-  },
+  crewJudge: CrewJudge,
   mayReadProtected: boolean,
 ) {
   const homeOf = new Map(instance.people.map((p) => [p.id, p.at]))
@@ -236,9 +215,7 @@ function judgeOf(
       refusals,
       changeKm: known ? legs.reduce((sum, [after, before]) => sum + (after! - before!), 0) / 1000 : null,
       other: there ? nameOf(there) : null,
-      warnings: judges.partyJudge?.(change) ?? [],
-      pairWarnings: judges.pairJudge?.(change) ?? [],
-      wishWarnings: judges.wishJudge?.(change) ?? [],
+      ...crewJudge(change),
     }
   }
 }

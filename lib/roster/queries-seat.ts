@@ -8,7 +8,7 @@ import { halfCode, ineligibility, metresBetween } from './core/eligibility'
 import { listMisplaced, loadSmallGround } from './facts'
 import { type HalfOfDay, siftPeople } from './facts-sift'
 import { type BoardSeat, type ElectionHead, getElectionHead, getRuns, listBoardSeats } from './queries'
-import { getCrewWarnings } from './queries-crews'
+import { getCrewWarnings, NO_WARNINGS, type Warnings } from './queries-crews'
 import { partOf, readSpot, spotId, spotsOf } from './spot'
 import { refusalOf, SHIFT_WORDS } from './words'
 
@@ -22,7 +22,7 @@ interface Elsewhere {
   locked: boolean
 }
 
-export interface Candidate {
+export interface Candidate extends Warnings {
   id: string
   name: string
   countyRef: string
@@ -35,22 +35,15 @@ export interface Candidate {
   elsewhere: Elsewhere | null
   /** Why not; null: may sit here. */
   refusal: string | null
-  /** What the county's crew rules say against it, though they may; and pairs of people to keep together or apart. */
-  warnings: string[]
-  pairWarnings: string[]
-  wishWarnings: string[]
 }
 
-export interface SwapOption {
+export interface SwapOption extends Warnings {
   seatId: string
   text: string
   person: string
   personId: string
   /** Travel of both together after the change minus before, one way; null where an address is protected. */
   changeKm: number | null
-  warnings: string[]
-  pairWarnings: string[]
-  wishWarnings: string[]
 }
 
 export interface SeatPage {
@@ -297,9 +290,7 @@ async function describePeople(
       km: hidden || at === null ? null : metresBetween(at, place.at) / 1000,
       elsewhere: busy.get(row.id) ?? null,
       refusal: refusalOf(instance, who, asked)?.sentence ?? null,
-      warnings: [],
-      pairWarnings: [],
-      wishWarnings: [],
+      ...NO_WARNINGS,
     }
   })
 }
@@ -348,9 +339,7 @@ async function listSwaps(
         person: other.name,
         personId: other.id,
         changeKm: hidden ? null : metres / 1000,
-        warnings: [],
-        pairWarnings: [],
-        wishWarnings: [],
+        ...NO_WARNINGS,
       },
     ]
   })

@@ -27,7 +27,7 @@ const NEAR = 36
 const EACH = 10
 /** Arcs of a person in each class of seats, where people are short. */
 const OWN = 12
-/** Reduced cost, as a share of a seat's mean cost, up to which an arc is searched. */
+/** Reduced cost, as a share of a seat's mean cost, up to which an arc is searched; in a county that is searched as one. */
 const SLACK = 0.05
 const ONE_SLACK = 0.15
 

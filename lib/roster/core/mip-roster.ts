@@ -123,7 +123,7 @@ class Builder {
     const { model, mip, options } = this
     const { state } = options
     const byUnit = new Map<number, number[]>()
-    const groupTotals: { g: number; k: number; columns: number[]; factors: number[] }[] = []
+    const groupTotals: { g: number; columns: number[]; factors: number[] }[] = []
     const halves: [number, number[]][] = []
     for (const c of this.crews) {
       const columns: number[] = []
@@ -147,7 +147,7 @@ class Builder {
           if (model.arcKind[a] === WHOLE) whole.push(x)
           else parts[model.arcKind[a]!]!.push(x)
         }
-        groupTotals.push({ g, k: model.groupClass[g]!, columns: whole, factors: whole.map(() => 1) })
+        groupTotals.push({ g, columns: whole, factors: whole.map(() => 1) })
         if (parts[MORNING]!.length > 0 && parts[AFTERNOON]!.length > 0) {
           halves.push([groupTotals.length - 1, parts[MORNING]!], [-1, parts[AFTERNOON]!])
         } else for (const x of [...parts[MORNING]!, ...parts[AFTERNOON]!]) mip.upper[x] = 0
@@ -187,23 +187,21 @@ class Builder {
     return kind === (shared ? (options.state.first[seat] === unit ? MORNING : AFTERNOON) : WHOLE)
   }
 
-  private fillSeats(totals: { k: number; columns: number[]; factors: number[] }[]): void {
+  private fillSeats(totals: readonly { g: number; columns: number[]; factors: number[] }[]): void {
     const { model, mip, options } = this
     const outside = [...model.lockedFilled]
     for (let s = 0; s < model.seatCount; s++)
       if (model.seatGroup[s]! >= 0 && !this.inside[model.seatCrew[s]!] && options.state.first[s]! >= 0)
         outside[model.groupClass[model.seatGroup[s]!]!]!++
-    let at = 0
     const byClass = model.classes.map(() => ({ columns: [] as number[], factors: [] as number[] }))
-    for (const c of this.crews)
-      for (const g of model.crews[c]!.groups) {
-        const { k, columns, factors } = totals[at++]!
-        const full = options.filled[k] === model.classes[k]!.seats
-        const seats = model.groupSeats[g]!.length
-        mip.row(columns, factors, full ? seats : -INF, seats)
-        byClass[k]!.columns.push(...columns)
-        byClass[k]!.factors.push(...factors)
-      }
+    for (const { g, columns, factors } of totals) {
+      const k = model.groupClass[g]!
+      const full = options.filled[k] === model.classes[k]!.seats
+      const seats = model.groupSeats[g]!.length
+      mip.row(columns, factors, full ? seats : -INF, seats)
+      byClass[k]!.columns.push(...columns)
+      byClass[k]!.factors.push(...factors)
+    }
     byClass.forEach(({ columns, factors }, k) => {
       const n = options.filled[k]! - outside[k]!
       if (columns.length > 0 && options.filled[k] !== model.classes[k]!.seats)

@@ -173,24 +173,19 @@ function byParty({ seats, counts }: Pool, people: readonly Priced[], rules: Crew
   const able = (bit: number, party: number) =>
     people.filter((p) => (p.ways & bit) !== 0 && p.party === party).slice(0, seats.length)
   const partners = people.filter((p) => (p.ways & rules.otherHalf) !== 0).slice(0, seats.length)
-  /** Ways to take people of one party, by how many share their day. */
+  /** Ways to take people of one party: so many for the whole day, so many who share theirs. */
   const waysOf = (party: number) => {
     const whole = able(1, party)
     const halves = able(rules.judgedHalf, party)
-    return whole
-      .concat(halves)
-      .flatMap((_, n) => [n, n + 1])
-      .concat(0)
-      .filter((n, i, all) => n <= seats.length && all.indexOf(n) === i)
-      .flatMap((n) =>
-        Array.from({ length: n + 1 }, (_, shared) => ({ n, shared }))
-          .filter(({ shared }) => shared <= halves.length && n - shared <= whole.length)
-          .map(({ shared }) => ({
-            n,
-            shared,
-            taken: [...whole.slice(0, n - shared), ...halves.slice(0, shared)],
-          })),
-      )
+    const ways: { n: number; shared: number; taken: Priced[] }[] = []
+    for (let alone = 0; alone <= whole.length; alone++)
+      for (let shared = 0; shared <= halves.length && alone + shared <= seats.length; shared++)
+        ways.push({
+          n: alone + shared,
+          shared,
+          taken: [...whole.slice(0, alone), ...halves.slice(0, shared)],
+        })
+    return ways
   }
   const [first, second, others] = [waysOf(0), waysOf(1), waysOf(2)]
   const options: Option[] = []

@@ -4,7 +4,7 @@ import type { Actor } from '@/lib/auth/actor'
 import { db } from '@/lib/db/client'
 import { fillRoster } from '@/lib/jobs/fill-roster'
 import { listReplacements } from '@/lib/offers/queries-replacements'
-import { emptySeat, moveSeat, publishRoster, seatPerson } from '@/lib/roster/commands'
+import { emptySeat, moveSeat, publishRoster } from '@/lib/roster/commands'
 import { requestRosterRun } from '@/lib/roster/commands-run'
 import { countyRosterRulesOf } from '@/lib/roster/county-rules'
 import { loadRosterGround } from '@/lib/roster/facts'
@@ -14,18 +14,10 @@ import { getCrewFaults } from '@/lib/roster/queries-crews'
 import { getMoving } from '@/lib/roster/queries-move'
 import { getSeatPage } from '@/lib/roster/queries-seat'
 import { useDatabase } from '@/tests/support/database'
-import { actorWith, HELD_ON, makeSmallCounty, markOf, type SmallCounty } from './support'
+import { actorWith, HELD_ON, makeSmallCounty, markOf, type SmallCounty, seat } from './support'
 
 useDatabase()
 
-const seat = async (c: SmallCounty, seatId: string, workerId: string) =>
-  seatPerson(c.clerk, {
-    electionId: c.electionId,
-    seatId,
-    workerId,
-    move: 'no',
-    expected: await markOf(c.electionId),
-  })
 const rules = (c: SmallCounty, serviceRules: object) =>
   db().county.update({ where: { id: c.countyId }, data: { settings: { serviceRules } } })
 const faults = async (c: SmallCounty, access: 'countyStaff' | 'administrator' = 'countyStaff') => {

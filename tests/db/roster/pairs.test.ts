@@ -2,11 +2,8 @@
 import { randomUUID } from 'node:crypto'
 import { describe, expect, it } from 'vitest'
 import { db } from '@/lib/db/client'
-import { fillRoster } from '@/lib/jobs/fill-roster'
 import { seededRandom } from '@/lib/kernel/random'
 import { listReplacements } from '@/lib/offers/queries-replacements'
-import { seatPerson } from '@/lib/roster/commands'
-import { requestRosterRun } from '@/lib/roster/commands-run'
 import { evaluateRoster } from '@/lib/roster/core/verify'
 import { loadRosterGround } from '@/lib/roster/facts'
 import { listMissedPairs } from '@/lib/roster/facts-pairs'
@@ -16,7 +13,7 @@ import { getMoving } from '@/lib/roster/queries-move'
 import { getSeatPage } from '@/lib/roster/queries-seat'
 import { getWhyPerson } from '@/lib/roster/queries-why'
 import { useDatabase } from '@/tests/support/database'
-import { grow, HELD_ON, makeSmallCounty, markOf, type SmallCounty } from './support'
+import { grow, HELD_ON, makeSmallCounty, run, type SmallCounty, seat } from './support'
 
 useDatabase()
 
@@ -28,20 +25,6 @@ const pair = (c: SmallCounty, kind: Kind, pollWorkerId: string, otherId: string)
       recordedBy: c.clerk.accountId,
       recordedAt: new Date(),
     },
-  })
-const run = async (c: SmallCounty) => {
-  await fillRoster((await requestRosterRun(c.clerk, { electionId: c.electionId })).runId, {
-    withoutThreads: true,
-  })
-  return db().roster.findFirstOrThrow({ where: { electionId: c.electionId }, orderBy: { version: 'desc' } })
-}
-const seat = async (c: SmallCounty, seatId: string, workerId: string) =>
-  seatPerson(c.clerk, {
-    electionId: c.electionId,
-    seatId,
-    workerId,
-    move: 'no',
-    expected: await markOf(c.electionId),
   })
 const placesIn = async (rosterId: string) =>
   new Map(

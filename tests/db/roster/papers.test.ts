@@ -4,28 +4,19 @@ import { db } from '@/lib/db/client'
 import { makePapers } from '@/lib/jobs/make-papers'
 import { writePaper } from '@/lib/jobs/write-paper'
 import { writePdf } from '@/lib/papers/pdf'
-import { seatPerson } from '@/lib/roster/commands'
 import { cancelPapers, endPapers, reportPapers, requestPapers } from '@/lib/roster/commands-papers'
 import { type PaperKey, placePaper } from '@/lib/roster/papers/papers'
 import { getPaperFile, getPapersPage, getPlacePacket, loadPacketGround } from '@/lib/roster/queries-packet'
 import { useDatabase } from '@/tests/support/database'
 import { canReadPdf, pagesOf, textOf } from '@/tests/support/read-pdf'
-import { actorWith, auditEvents, makeSmallCounty, markOf, type SmallCounty } from './support'
+import { actorWith, auditEvents, makeSmallCounty, type SmallCounty, seat } from './support'
 
 useDatabase()
 
 async function countyWithCrew(): Promise<SmallCounty> {
   const c = await makeSmallCounty()
-  const put = async (seatId: string, workerId: string) =>
-    seatPerson(c.clerk, {
-      electionId: c.electionId,
-      seatId,
-      workerId,
-      move: 'no',
-      expected: await markOf(c.electionId),
-    })
-  await put(c.seats.northLead, c.people.ana)
-  await put(c.seats.northCheckIn, c.people.ben)
+  await seat(c, c.seats.northLead, c.people.ana)
+  await seat(c, c.seats.northCheckIn, c.people.ben)
   await db().pollWorker.update({ where: { id: c.people.ana }, data: { phone: '555-0101' } })
   await db().pollWorker.update({ where: { id: c.people.ben }, data: { languages: ['es'] } })
   await db().pollingPlace.update({

@@ -2,13 +2,13 @@ import { describe, expect, it } from 'vitest'
 import { verifyChain } from '@/lib/audit/verify'
 import { db } from '@/lib/db/client'
 import { fillRoster } from '@/lib/jobs/fill-roster'
-import { lockSeat, publishRoster, seatPerson } from '@/lib/roster/commands'
+import { lockSeat, publishRoster } from '@/lib/roster/commands'
 import { cancelRosterRun, claimRun, requestRosterRun, writeRun } from '@/lib/roster/commands-run'
 import { loadRosterGround } from '@/lib/roster/facts'
 import { getRuns } from '@/lib/roster/queries'
 import { getTrainingList } from '@/lib/roster/queries-papers'
 import { useDatabase } from '@/tests/support/database'
-import { actorWith, auditEvents, makeSmallCounty, markOf, type SmallCounty, seated } from './support'
+import { actorWith, auditEvents, makeSmallCounty, markOf, type SmallCounty, seat, seated } from './support'
 
 useDatabase()
 
@@ -16,14 +16,6 @@ useDatabase()
 const fillHere = (runId: string, hooks: Parameters<typeof fillRoster>[1] = {}) =>
   fillRoster(runId, { ...hooks, withoutThreads: true })
 const ask = async (c: SmallCounty) => (await requestRosterRun(c.clerk, { electionId: c.electionId })).runId
-const put = async (c: SmallCounty, seatId: string, workerId: string) =>
-  seatPerson(c.clerk, {
-    electionId: c.electionId,
-    seatId,
-    workerId,
-    move: 'no',
-    expected: await markOf(c.electionId),
-  })
 
 /** Each certificate can be had by one lesson, at any time. */
 const addPolicies = async (c: SmallCounty) =>
@@ -101,7 +93,7 @@ describe('a run', () => {
 
   it('leaves locked seats as they are and fills around them', async () => {
     const c = await makeSmallCounty()
-    await put(c, c.seats.southLead, c.people.ana)
+    await seat(c, c.seats.southLead, c.people.ana)
     await lockSeat(c.clerk, {
       electionId: c.electionId,
       seatId: c.seats.southLead,
@@ -117,7 +109,7 @@ describe('a run', () => {
 
   it('starts a new draft where the roster is published, which stays as it is', async () => {
     const c = await makeSmallCounty()
-    await put(c, c.seats.southLead, c.people.ana)
+    await seat(c, c.seats.southLead, c.people.ana)
     await publishRoster(c.clerk, { electionId: c.electionId, expected: await markOf(c.electionId) })
     await fillHere(await ask(c))
     const rosters = await db().roster.findMany({
@@ -135,7 +127,7 @@ describe('a run', () => {
 describe('a run that must not write', () => {
   it('leaves the roster as it was when its thread dies in mid-solve, and says what to do', async () => {
     const c = await makeSmallCounty()
-    await put(c, c.seats.northCheckIn, c.people.ana)
+    await seat(c, c.seats.northCheckIn, c.people.ana)
     const before = await markOf(c.electionId)
     const solveEntry = new URL('../../support/dying-thread.ts', import.meta.url)
     await fillRoster(await ask(c), { solveEntry })
@@ -148,7 +140,7 @@ describe('a run that must not write', () => {
 
   it('ends with a clear message when somebody changed the roster meanwhile', async () => {
     const c = await makeSmallCounty()
-    await fillHere(await ask(c), { beforeWrite: () => put(c, c.seats.northCheckIn, c.people.ana) })
+    await fillHere(await ask(c), { beforeWrite: () => seat(c, c.seats.northCheckIn, c.people.ana) })
     expect(await seated(c.electionId)).toEqual({ [c.seats.northCheckIn]: c.people.ana })
     expect((await getRuns(c.electionId)).newest).toMatchObject({
       status: 'failed',
@@ -158,7 +150,7 @@ describe('a run that must not write', () => {
 
   it('leaves nothing behind when it fails half-way through writing', async () => {
     const c = await makeSmallCounty()
-    await put(c, c.seats.northCheckIn, c.people.ana)
+    await seat(c, c.seats.northCheckIn, c.people.ana)
     const before = [await seated(c.electionId), await markOf(c.electionId), await auditEvents(c.countyId)]
     await fillHere(await ask(c), {
       failInWrite: () => {

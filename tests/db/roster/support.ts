@@ -1,7 +1,10 @@
 import { randomUUID } from 'node:crypto'
 import type { Actor } from '@/lib/auth/actor'
 import { db } from '@/lib/db/client'
+import { fillRoster } from '@/lib/jobs/fill-roster'
 import { seededRandom } from '@/lib/kernel/random'
+import { seatPerson } from '@/lib/roster/commands'
+import { requestRosterRun } from '@/lib/roster/commands-run'
 import type { Access } from '@/prisma/client/enums'
 
 /** A small county, by hand: two places, two positions, five seats on one day, and people whose fates can be told with
@@ -239,6 +242,23 @@ export async function grow(c: SmallCounty, seed: number): Promise<void> {
       })),
     ),
   })
+}
+
+/** The clerk puts somebody into a seat. */
+export const seat = async (c: SmallCounty, seatId: string, workerId: string) =>
+  seatPerson(c.clerk, {
+    electionId: c.electionId,
+    seatId,
+    workerId,
+    move: 'no',
+    expected: await markOf(c.electionId),
+  })
+
+/** A run, without its threads; the newest roster then. */
+export async function run(c: SmallCounty) {
+  const { runId } = await requestRosterRun(c.clerk, { electionId: c.electionId })
+  await fillRoster(runId, { withoutThreads: true })
+  return db().roster.findFirstOrThrow({ where: { electionId: c.electionId }, orderBy: { version: 'desc' } })
 }
 
 /** The mark of the newest roster, as a page's form carries it. */

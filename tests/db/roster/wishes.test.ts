@@ -2,10 +2,8 @@
 import { randomUUID } from 'node:crypto'
 import { describe, expect, it } from 'vitest'
 import { db } from '@/lib/db/client'
-import { fillRoster } from '@/lib/jobs/fill-roster'
-import { publishRoster, seatPerson } from '@/lib/roster/commands'
+import { publishRoster } from '@/lib/roster/commands'
 import { RosterRulesInput, setRosterRules } from '@/lib/roster/commands-rules'
-import { requestRosterRun } from '@/lib/roster/commands-run'
 import { solveRoster } from '@/lib/roster/core/solve'
 import { loadRosterGround } from '@/lib/roster/facts'
 import { type CrewWishes, listMissedWishes } from '@/lib/roster/facts-wishes'
@@ -14,7 +12,7 @@ import { getMissedWishes } from '@/lib/roster/queries-crews'
 import { getMoving } from '@/lib/roster/queries-move'
 import { getSeatPage } from '@/lib/roster/queries-seat'
 import { useDatabase } from '@/tests/support/database'
-import { actorWith, auditEvents, grow, makeSmallCounty, markOf, type SmallCounty } from './support'
+import { actorWith, auditEvents, grow, makeSmallCounty, markOf, run, type SmallCounty, seat } from './support'
 
 useDatabase()
 
@@ -38,20 +36,6 @@ const wish = (c: SmallCounty, wishes: Partial<typeof form>) =>
     actorWith('administrator', c.countyId),
     RosterRulesInput.parse({ ...form, ...wishes, countyId: c.countyId }),
   )
-const run = async (c: SmallCounty) => {
-  await fillRoster((await requestRosterRun(c.clerk, { electionId: c.electionId })).runId, {
-    withoutThreads: true,
-  })
-  return db().roster.findFirstOrThrow({ where: { electionId: c.electionId }, orderBy: { version: 'desc' } })
-}
-const seat = async (c: SmallCounty, seatId: string, workerId: string) =>
-  seatPerson(c.clerk, {
-    electionId: c.electionId,
-    seatId,
-    workerId,
-    move: 'no',
-    expected: await markOf(c.electionId),
-  })
 const missedIn = (crews: readonly CrewWishes[]) =>
   crews
     .flatMap((crew) => crew.missed)

@@ -6,6 +6,7 @@ import { wishWords } from '@/lib/roster/wish-words'
 import { count, dateText } from '../../../../parts/words'
 
 const MOST = 20
+
 /** Crews that miss what the county wishes of its rosters, and pairs of people who sit otherwise than noted, folded: only a
  *  required balance asks something of whoever publishes. */
 export function MissedWishes({

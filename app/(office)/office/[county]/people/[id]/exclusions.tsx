@@ -3,6 +3,7 @@ import { Tag } from '@/app/ui/notice'
 import type { ExclusionRow } from '@/lib/people/queries-history'
 import { dateText } from '../../../../parts/words'
 import { excludeAction, takeBackExclusionAction } from './actions'
+import { TakeBack } from './take-back'
 
 const KINDS: Record<string, string> = {
   candidate: 'is a candidate',
@@ -52,14 +53,13 @@ export const Exclusions = ({
               )}
           </div>
           {mayChange && !row.takenBackOn && (
-            <ActionForm action={takeBackExclusionAction}>
-              <input type="hidden" name="countyId" value={county} />
-              <input type="hidden" name="workerId" value={workerId} />
-              <input type="hidden" name="id" value={row.id} />
-              <button type="submit" data-kind="plain">
-                Take back<span className="only-heard"> “{KINDS[row.kind]}”</span>
-              </button>
-            </ActionForm>
+            <TakeBack
+              action={takeBackExclusionAction}
+              county={county}
+              workerId={workerId}
+              id={row.id}
+              what={`“${KINDS[row.kind]}”`}
+            />
           )}
         </li>
       ))}

@@ -2,6 +2,7 @@ import { ActionForm, Choice, Field } from '@/app/ui/action-form'
 import type { PairRow } from '@/lib/people/queries-history'
 import { dateText } from '../../../../parts/words'
 import { pairAction, takeBackPairAction } from './actions'
+import { TakeBack } from './take-back'
 
 const KINDS = { together: 'together with', apart: 'apart from' }
 
@@ -34,18 +35,13 @@ export const Pairs = ({
               : !row.other.active && ' – not active now, so rosters pass over it'}
           </div>
           {mayChange && !row.takenBackOn && (
-            <ActionForm action={takeBackPairAction}>
-              <input type="hidden" name="countyId" value={county} />
-              <input type="hidden" name="workerId" value={workerId} />
-              <input type="hidden" name="id" value={row.id} />
-              <button type="submit" data-kind="plain">
-                Take back
-                <span className="only-heard">
-                  {' '}
-                  “{KINDS[row.kind]} {row.other.name}”
-                </span>
-              </button>
-            </ActionForm>
+            <TakeBack
+              action={takeBackPairAction}
+              county={county}
+              workerId={workerId}
+              id={row.id}
+              what={`“${KINDS[row.kind]} ${row.other.name}”`}
+            />
           )}
         </li>
       ))}

@@ -4,6 +4,7 @@ import { dollars, type PayRates } from '@/lib/people/pay'
 import type { PayRow } from '@/lib/people/queries-history'
 import { dateText } from '../../../../parts/words'
 import { recordPayAction, takeBackPayAction } from './actions'
+import { TakeBack } from './take-back'
 
 const hoursText = (minutes: number) => `${Number((minutes / 60).toFixed(2))} h`
 
@@ -62,18 +63,13 @@ export function Pay({
                     {row.takenBack ? (
                       ' (taken back)'
                     ) : mayChange ? (
-                      <ActionForm action={takeBackPayAction}>
-                        <input type="hidden" name="countyId" value={county} />
-                        <input type="hidden" name="workerId" value={workerId} />
-                        <input type="hidden" name="id" value={row.id} />
-                        <button
-                          type="submit"
-                          data-kind="plain"
-                          aria-label={`Take back ${dateText(row.servedOn)}`}
-                        >
-                          Take back
-                        </button>
-                      </ActionForm>
+                      <TakeBack
+                        action={takeBackPayAction}
+                        county={county}
+                        workerId={workerId}
+                        id={row.id}
+                        what={dateText(row.servedOn)}
+                      />
                     ) : null}
                   </td>
                 </tr>
