@@ -2,12 +2,9 @@
 import { describe, expect, it } from 'vitest'
 import type { Actor } from '@/lib/auth/actor'
 import { db } from '@/lib/db/client'
-import { fillRoster } from '@/lib/jobs/fill-roster'
-import { seatPerson } from '@/lib/roster/commands'
-import { requestRosterRun } from '@/lib/roster/commands-run'
 import { getWhyPerson } from '@/lib/roster/queries-why'
 import { useDatabase } from '@/tests/support/database'
-import { actorWith, makeSmallCounty, markOf, type SmallCounty } from './support'
+import { actorWith, makeSmallCounty, run, type SmallCounty, seat } from './support'
 
 useDatabase()
 
@@ -15,9 +12,7 @@ const why = (c: SmallCounty, worker: string, place: string | null = null, actor 
   getWhyPerson(actor, c.countyId, c.electionId, worker, place)
 const filled = async () => {
   const c = await makeSmallCounty()
-  await fillRoster((await requestRosterRun(c.clerk, { electionId: c.electionId })).runId, {
-    withoutThreads: true,
-  })
+  await run(c)
   return c
 }
 
@@ -52,18 +47,10 @@ describe('why a person sits here or nowhere', () => {
   it('tells what an exchange does to parties to those alone who may read them', async () => {
     const c = await makeSmallCounty()
     const { people, places, seats } = c
-    const seat = async (seatId: string, workerId: string) =>
-      seatPerson(c.clerk, {
-        electionId: c.electionId,
-        seatId,
-        workerId,
-        move: 'no',
-        expected: await markOf(c.electionId),
-      })
     await db().pollWorker.update({ where: { id: people.cleo }, data: { offersShift: 'full' } })
-    await seat(seats.northLead, people.ana)
-    await seat(seats.northCheckIn, people.ben)
-    await seat(seats.southMorning, people.cleo)
+    await seat(c, seats.northLead, people.ana)
+    await seat(c, seats.northCheckIn, people.ben)
+    await seat(c, seats.southMorning, people.cleo)
     for (const [id, party] of [
       [people.ana, 'Elm'],
       [people.ben, 'Oak'],
